@@ -1,0 +1,1 @@
+"""A lesson in, files out. No writer measures or decides."""

@@ -1,0 +1,1 @@
+"""Words and sound events in, a draft lesson out."""

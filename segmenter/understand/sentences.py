@@ -1,0 +1,47 @@
+"""Words to sentences: by punctuation where the recogniser wrote it, by pauses where it did not."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from segmenter.lesson import Word
+
+LONG_PAUSE_MS = 1_800
+"""A silence after which a new sentence starts whatever the punctuation says."""
+PAUSE_MS = 700
+"""A silence that ends a sentence that has grown long without punctuation."""
+LONG_SENTENCE = 24
+"""Words after which a pause is enough."""
+
+
+@dataclass(frozen=True)
+class Sentence:
+    """A run of words, ``words[first:last]`` of the whole class."""
+
+    first: int
+    last: int
+    start_ms: int
+    end_ms: int
+    text: str
+
+
+def split_sentences(words: Sequence[Word]) -> list[Sentence]:
+    """Part `words` into sentences; every word is in exactly one of them, in order."""
+    sentences: list[Sentence] = []
+    first = 0
+    for at, word in enumerate(words):
+        following = words[at + 1] if at + 1 < len(words) else None
+        if following is not None and not _ends(words, first, at, following.start_ms - word.end_ms):
+            continue
+        run = words[first : at + 1]
+        text = " ".join(w.text.strip() for w in run)
+        sentences.append(Sentence(first, at + 1, run[0].start_ms, max(w.end_ms for w in run), text))
+        first = at + 1
+    return sentences
+
+
+def _ends(words: Sequence[Word], first: int, at: int, pause_ms: int) -> bool:
+    if words[at].text.rstrip("\"')”’").endswith((".", "?", "!", "…")) or pause_ms >= LONG_PAUSE_MS:
+        return True
+    return at - first + 1 >= LONG_SENTENCE and pause_ms >= PAUSE_MS

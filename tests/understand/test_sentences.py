@@ -1,0 +1,30 @@
+"""Sentences: every word once, in order."""
+
+from hypothesis import given
+from hypothesis import strategies as st
+
+from segmenter.lesson import Word
+from segmenter.understand.sentences import split_sentences
+
+
+def say(text: str, pause_after: dict[str, int] | None = None) -> list[Word]:
+    at, words = 0, []
+    for token in text.split():
+        words.append(Word(text=token, start_ms=at, end_ms=at + 200))
+        at += 200 + (pause_after or {}).get(token, 50)
+    return words
+
+
+def test_splits_at_punctuation_and_at_long_pauses() -> None:
+    words = say('Sit tall. "Ready?" Now hold and relax', {"hold": 4000})
+    assert [s.text for s in split_sentences(words)] == ["Sit tall.", '"Ready?"', "Now hold", "and relax"]
+
+
+@given(st.lists(st.tuples(st.sampled_from(["ah", "go.", "why?", "on"]), st.integers(0, 3000)), max_size=60))
+def test_every_word_is_in_exactly_one_sentence(drawn: list[tuple[str, int]]) -> None:
+    at, words = 0, []
+    for text, pause in drawn:
+        words.append(Word(text=text, start_ms=at, end_ms=at + 100))
+        at += 100 + pause
+    spans = [(s.first, s.last) for s in split_sentences(words)]
+    assert [i for first, last in spans for i in range(first, last)] == list(range(len(words)))
