@@ -1,0 +1,130 @@
+"""Two channels to one, without losing the voice: a dead channel or one wired the wrong way round is left out."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Literal
+
+import numpy as np
+from numpy.typing import NDArray
+
+from segmenter.hear.samples import RATE
+from segmenter.lesson import Check
+
+Frames = NDArray[np.int16]
+
+FRAME = RATE * 30 // 1000
+"""Samples of a 30 ms frame."""
+SILENT_DB = 30.0
+"""A channel this far under the other carries no voice."""
+OPPOSED = -0.5
+"""Correlation at which the sum of two equal channels is 6 dB weaker than either."""
+CLIPPED = 32_700
+"""Full scale of int16, less what resampling takes off a flat top."""
+CLIP_RUN = 3
+"""Samples in a row at full scale that make a flat top; one or two are an honest peak."""
+CLIP_TOPS = 10
+"""Flat tops in a second that make it a clipped one: a voice gives a hundred, a knock gives few."""
+
+Use = Literal["both", "first", "second"]
+
+
+class Channels:
+    """Running measures over sample frames of one or two channels."""
+
+    def __init__(self, wide: int) -> None:
+        self.wide = wide
+        self.count = 0
+        self._power = np.zeros(wide)
+        self._cross = 0.0
+        self._tops: dict[int, int] = {}
+
+    def add(self, frames: Frames) -> None:
+        """Take in the next sample frames, shape ``(n, wide)``."""
+        wave = frames.astype(np.float64) / 32768
+        self._power += (wave**2).sum(axis=0)
+        if self.wide == 2:
+            self._cross += float(wave[:, 0] @ wave[:, 1])
+        for channel in range(self.wide):
+            for second in (self.count + _flat_tops(frames[:, channel])) // RATE:
+                self._tops[int(second)] = self._tops.get(int(second), 0) + 1
+        self.count += len(frames)
+
+    @property
+    def _silent(self) -> int | None:
+        if self.wide == 1 or not self._power.max():
+            return None
+        weak = int(self._power.argmin())
+        ratio = self._power[1 - weak] / max(self._power[weak], 1e-12)
+        return weak if 10 * np.log10(ratio) > SILENT_DB else None
+
+    @property
+    def _opposed(self) -> bool:
+        scale = float(np.sqrt(self._power.prod())) if self.wide == 2 else 0.0
+        return scale > 0 and self._cross / scale < OPPOSED
+
+    @property
+    def use(self) -> Use:
+        """Which channels make the mono sound."""
+        if self._silent is not None:
+            return "second" if self._silent == 0 else "first"
+        if self._opposed:
+            return "first" if self._power[0] >= self._power[1] else "second"
+        return "both"
+
+    def checks(self) -> list[Check]:
+        """Return what a person should know of the channels."""
+        checks = []
+        if self._silent is not None:
+            side = ("left", "right")[self._silent]
+            message = f"The {side} channel is silent; the other one was used. Some people may hear one side only."
+            checks.append(Check(code="channel-silent", level="look", message=message))
+        elif self._opposed:
+            message = (
+                "The two channels cancel each other out; one was used. On a single speaker the voice may vanish."
+            )
+            checks.append(Check(code="channels-opposed", level="look", message=message))
+        bad = sorted(second for second, tops in self._tops.items() if tops >= CLIP_TOPS)
+        if bad:
+            message = (
+                f"The sound is too loud for the recorder in {len(bad)} second{'s' * (len(bad) > 1)} and crackles."
+            )
+            first, last = bad[0] * 1000, min((bad[-1] + 1) * 1000, round(self.count * 1000 / RATE))
+            checks.append(Check(code="clipping", level="look", message=message, start_ms=first, end_ms=last))
+        return checks
+
+
+def fold(source: Path, target: Path, meter: Channels) -> float | None:
+    """Write the mono sound to `target` and return speech over noise in dB.
+
+    The estimate is a stand-in: 95th less 10th percentile of the energy of 30 ms frames; frames of pure
+    zeros (padding) do not count. None when fewer than ten frames are left.
+    """
+    energies = []
+    with source.open("rb") as file, target.open("wb") as out:
+        while block := file.read(FRAME * 1000 * 2 * meter.wide):
+            frames = np.frombuffer(block, "<i2").reshape(-1, meter.wide).astype(np.int32)
+            match meter.use:
+                case "both":
+                    mono = frames.sum(axis=1) // meter.wide
+                case "first":
+                    mono = frames[:, 0]
+                case "second":
+                    mono = frames[:, 1]
+            out.write(mono.astype("<i2").tobytes())
+            whole = mono[: len(mono) // FRAME * FRAME].reshape(-1, FRAME) / 32768
+            energies.append((whole**2).mean(axis=1))
+    energy = np.concatenate(energies) if energies else np.zeros(0)
+    energy = energy[energy > 0]
+    if len(energy) < 10:
+        return None
+    low, high = np.percentile(10 * np.log10(energy), [10, 95])
+    return round(float(high - low), 1)
+
+
+def _flat_tops(wave: Frames) -> NDArray[np.int64]:
+    """Return where flat tops start, as indices into `wave`."""
+    full = np.abs(wave.astype(np.int32)) >= CLIPPED
+    edges = np.flatnonzero(np.diff(full.astype(np.int8), prepend=0, append=0))
+    starts, ends = edges[::2], edges[1::2]
+    return starts[ends - starts >= CLIP_RUN]

@@ -1,0 +1,79 @@
+"""Small media for tests, made by ffmpeg's own signal sources; also broken ones."""
+
+from __future__ import annotations
+
+import struct
+from pathlib import Path
+
+from segmenter.programs import run, url
+
+VIDEO = {
+    ".mp4": ["-c:v", "libx264", "-c:a", "aac"],
+    ".mov": ["-c:v", "libx264", "-c:a", "pcm_s16le"],
+    ".mkv": ["-c:v", "libx264", "-c:a", "aac"],
+    ".webm": ["-c:v", "libvpx", "-deadline", "realtime", "-c:a", "libopus"],
+}
+SOUND = {
+    ".m4a": ["-c:a", "aac"],
+    ".mp3": ["-c:a", "libmp3lame"],
+    ".wav": ["-c:a", "pcm_s16le"],
+    ".flac": ["-c:a", "flac"],
+    ".ogg": ["-c:a", "libvorbis"],
+}
+
+PLAYLISTS = {
+    "hls": "#EXTM3U\n#EXT-X-TARGETDURATION:5\n#EXTINF:5,\n{other}\n#EXT-X-ENDLIST\n",
+    "concat": "ffconcat version 1.0\nfile {other}\n",
+    "dash": '<?xml version="1.0"?>\n<MPD xmlns="urn:mpeg:dash:schema:mpd:2011" type="static" '
+    'mediaPresentationDuration="PT2S" profiles="urn:mpeg:dash:profile:isoff-on-demand:2011"><Period>'
+    '<AdaptationSet mimeType="video/mp4"><Representation id="1" bandwidth="1000"><BaseURL>{other}</BaseURL>'
+    "</Representation></AdaptationSet></Period></MPD>\n",
+}
+"""Lists that make ffmpeg read another file when it is let."""
+
+
+def sound(path: Path, source: str, *options: str) -> Path:
+    """Write the lavfi audio `source`, such as ``sine=440:d=2``, in the codec of the suffix."""
+    codec = (VIDEO | SOUND)[path.suffix][-2:]
+    run(["-f", "lavfi", "-i", source, *codec, *options, "-y", url(path)], path)
+    return path
+
+
+def make(path: Path, seconds: float = 2.0, tone: str = "sine=440:r=48000", late: float = 0.0) -> Path:
+    """Write a recording of a steady tone; with a moving picture where the suffix has one.
+
+    `late` is how much later than the picture the sound starts.
+    """
+    if path.suffix in SOUND:
+        return sound(path, f"{tone}:d={seconds}")
+    picture = ["-f", "lavfi", "-i", f"testsrc=s=64x48:r=10:d={seconds}"]
+    tone_in = ["-itsoffset", str(late), "-f", "lavfi", "-i", f"{tone}:d={seconds - late}"]
+    faststart = ["-movflags", "+faststart"] if path.suffix in {".mp4", ".mov"} else []
+    run([*picture, *tone_in, *VIDEO[path.suffix], "-pix_fmt", "yuv420p", *faststart, "-y", url(path)], path)
+    return path
+
+
+def silent_film(path: Path) -> Path:
+    """Write an mp4 without an audio track."""
+    run(["-f", "lavfi", "-i", "testsrc=s=64x48:r=10:d=1", "-c:v", "libx264", "-y", url(path)], path)
+    return path
+
+
+def cut(source: Path, target: Path, share: float) -> Path:
+    """Copy the first `share` of a file's bytes."""
+    data = source.read_bytes()
+    target.write_bytes(data[: int(len(data) * share)])
+    return target
+
+
+def without_index(source: Path, target: Path) -> Path:
+    """Copy an mp4 up to its index (moov), as a recorder that lost power leaves it."""
+    data = source.read_bytes()
+    kept, at = b"", 0
+    while at < len(data):
+        size, kind = struct.unpack(">I4s", data[at : at + 8])
+        if kind != b"moov":
+            kept += data[at : at + size]
+        at += size
+    target.write_bytes(kept)
+    return target
