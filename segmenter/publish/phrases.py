@@ -12,11 +12,12 @@ LINE = 37
 """Characters a line (BBC Subtitle Guidelines, about 68 % of a 16:9 picture; from memory)."""
 LINES = 2
 """Lines a cue (DCMP Captioning Key, placement; BBC)."""
-_WEAK = frozenset(
-    "a an the and or but so because if when while that than of to in on at for with from by as into your my our "
-    "his her their its this these is are was were be been am do does did have has had will would can could should "
-    "may might must not i'm you're we're it's let's i'll you'll we'll don't mr mrs ms dr".split()
-)
+_WEAK_WORDS = """
+    a an the and or but so because if when while that than of to in on at for with from by as into your my our
+    his her their its this these is are was were be been am do does did have has had will would can could should
+    may might must not i'm you're we're it's let's i'll you'll we'll don't mr mrs ms dr
+"""
+_WEAK = frozenset(_WEAK_WORDS.split())
 
 
 @dataclass(frozen=True)

@@ -1,0 +1,76 @@
+"""The table of writers: one writer a file, a lesson in, text or bytes out.
+
+To add a file to the lesson folder, write a function that takes a `Lesson` and returns
+text (UTF-8) or bytes, and add one line to `WRITERS`. A writer neither measures nor
+decides: what it needs and cannot find in the lesson belongs in an earlier stage.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from pathlib import Path
+
+from segmenter.errors import FolderError
+from segmenter.files import folder_error, write_whole
+from segmenter.lesson import Lesson
+from segmenter.publish import captions, chapters
+from segmenter.publish.checks import checks_html
+from segmenter.publish.sheet import sheet_csv
+from segmenter.publish.transcript import transcript_html
+from segmenter.publish.upload_text import upload_text
+
+
+@dataclass(frozen=True)
+class Writer:
+    """A file of the lesson folder, and what makes its content."""
+
+    file: str
+    render: Callable[[Lesson], str | bytes]
+
+
+WRITERS: dict[str, Writer] = {
+    writer.file: writer
+    for writer in (
+        Writer("captions.vtt", captions.vtt),
+        Writer("captions.srt", captions.srt),
+        Writer("chapters.vtt", chapters.vtt),
+        Writer("chapters.ffmeta", chapters.ffmetadata),
+        Writer("chapters.json", chapters.podcast_json),
+        Writer("chapters.txt", chapters.plain_list),
+        Writer("sheet.csv", sheet_csv),
+        Writer("upload.txt", upload_text),
+        Writer("transcript.html", transcript_html),
+        Writer("checks.html", checks_html),
+    )
+}
+"""Every writer by its file name."""
+
+
+def publish(lesson: Lesson, folder: Path) -> list[Path]:
+    """Write every file of `WRITERS` into `folder`, each whole or not at all.
+
+    All are rendered first, so that a lesson that cannot be written changes no file.
+
+    Returns
+    -------
+    list of Path
+        The files, in the order of the table.
+
+    Raises
+    ------
+    FolderError
+        If the folder cannot be made or written.
+    """
+    contents = {name: writer.render(lesson) for name, writer in WRITERS.items()}
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+    except FileExistsError as error:
+        raise FolderError("a file stands where the folder should be", folder, "Choose another folder") from error
+    except OSError as error:
+        raise folder_error(error, folder) from error
+    paths = []
+    for name, content in contents.items():
+        write_whole(folder / name, content)
+        paths.append(folder / name)
+    return paths
