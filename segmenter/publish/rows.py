@@ -84,9 +84,10 @@ def exercise_rows(lesson: Lesson) -> tuple[ExerciseRow, ...]:
 
 def effort_rows(lesson: Lesson) -> tuple[tuple[str, ...], ...]:
     """One row for every hold and every run of numbers, in order of time."""
-    efforts: list[tuple[Hold | CountRun, Chapter]] = [
-        (part, chapter) for chapter in lesson.chapters for part in (*chapter.shown.holds, *chapter.shown.counts)
-    ]
+    efforts: list[tuple[Hold | CountRun, Chapter]] = []
+    for chapter in lesson.chapters:
+        efforts += [(hold, chapter) for hold in chapter.shown.holds]
+        efforts += [(count, chapter) for count in chapter.shown.counts]
     return tuple(_effort(part, chapter) for part, chapter in sorted(efforts, key=lambda e: e[0].span))
 
 
