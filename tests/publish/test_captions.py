@@ -139,12 +139,12 @@ def test_any_text_survives_webvtt(texts: list[str]) -> None:
     for line in written.split("\n"):
         assert line.count("-->") == (1 if line.startswith("00:00:") and " --> " in line else 0)
     kept = [c for c in made if c.text.replace("\0", " ").split()]
-    assert [c.start_in_seconds for c in webvtt.from_string(written)] == [c.start_ms // 1000 for c in kept]
+    assert [c.start_in_seconds for c in webvtt.from_string(written).captions] == [c.start_ms // 1000 for c in kept]
 
 
 def test_two_readers_find_the_same_cues(tmp_path: Path) -> None:
     lesson = captioned(rich_lesson())
-    cues = list(webvtt.from_string(vtt(lesson)))
+    cues = list(webvtt.from_string(vtt(lesson)).captions)
     assert [(c.start, c.text) for c in cues] == [
         (f"00:{c.start_ms // 60_000:02d}:{c.start_ms % 60_000 / 1000:06.3f}", c.text) for c in lesson.captions
     ]

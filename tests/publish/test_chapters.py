@@ -71,7 +71,7 @@ def test_any_title_survives_metadata_escaping(texts: list[str]) -> None:
 def test_any_title_survives_webvtt(texts: list[str]) -> None:
     # W3C WebVTT, "chapter title text": text and character references on one line.
     lesson = titled(texts)
-    cues = list(webvtt.from_string(vtt(lesson)))
+    cues = list(webvtt.from_string(vtt(lesson)).captions)
     assert [html.unescape(c.raw_text) for c in cues] == [chapter_title(c) for c in lesson.chapters]
     assert all("<" not in c.raw_text and ">" not in c.raw_text for c in cues)
 

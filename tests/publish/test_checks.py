@@ -7,6 +7,7 @@ from pathlib import Path
 import pytest
 
 from segmenter.errors import FolderError
+from segmenter.lesson import Lesson
 from segmenter.publish.base import WRITERS, publish
 from segmenter.publish.checks import checks_html
 from tests.lessons import AWKWARD, lesson_of, rich_lesson, titled
@@ -44,8 +45,8 @@ def test_text_colours_reach_aa_contrast(name: str) -> None:
 
 
 @pytest.mark.parametrize("lesson", [rich_lesson(), titled(AWKWARD), lesson_of((), seconds=0)])
-def test_every_writer_writes_its_file(tmp_path: Path, lesson: object) -> None:
-    paths = publish(lesson, tmp_path / "out")  # type: ignore[arg-type]
+def test_every_writer_writes_its_file(tmp_path: Path, lesson: Lesson) -> None:
+    paths = publish(lesson, tmp_path / "out")
     assert [path.name for path in paths] == list(WRITERS)
     assert sorted(p.name for p in (tmp_path / "out").iterdir()) == sorted(WRITERS)
 
