@@ -40,8 +40,8 @@ def test_ffmpeg_and_pyav_read_back_every_chapter(tmp_path: Path) -> None:
         read = container.chapters()
         found = [
             (
-                round(c["start"] * c["time_base"] * 1000),
-                round(c["end"] * c["time_base"] * 1000),
+                round(c["start"] * (c["time_base"] or 0) * 1000),
+                round(c["end"] * (c["time_base"] or 0) * 1000),
                 c["metadata"]["title"],
             )
             for c in read
