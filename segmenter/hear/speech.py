@@ -1,0 +1,368 @@
+"""Speech to words with times: windows of talk, each recognised alone, checked that none was lost."""
+
+from __future__ import annotations
+
+import hashlib
+import json
+import os
+import re
+import zlib
+from collections.abc import Sequence
+from dataclasses import asdict, dataclass
+from pathlib import Path
+from typing import Any, Protocol
+
+from segmenter.errors import ModelError
+from segmenter.hear.samples import Samples, Signal
+from segmenter.hear.windows import (
+    Window,
+    alone,
+    cut,
+    muted,
+    quietest_point,
+    sound_of,
+    talk_without,
+)
+from segmenter.hear.wordtimes import Level, in_order, parted, refined
+from segmenter.heard import Sound, Speech
+from segmenter.intervals import Interval, covered, length, merge, subtract
+from segmenter.lesson import Check, Word
+from segmenter.progress import Report, unheard
+from segmenter.times import clock, ms_from_seconds
+
+SETTINGS = "1"  # part of every journal key: raise it when words of the same sound may change
+_NEAR_MS = 500  # a word covers speech this far around it
+_LOST_MS = 600  # shorter uncovered speech is a breath or a cough
+_SURE_LANGUAGE = 1.2  # summed probability after which windows are no longer asked for their language
+_LOOP_TIMES = 3
+_LOOP_COMPRESSION = 2.4
+
+
+@dataclass(frozen=True)
+class RecognisedWord:
+    """One word as it was recognised; `text` keeps its leading space, times are seconds in the window."""
+
+    text: str
+    start_s: float
+    end_s: float
+    probability: float
+
+
+@dataclass(frozen=True)
+class Recognised:
+    """What was recognised in one window; `no_speech` is the probability that nobody talked."""
+
+    words: tuple[RecognisedWord, ...]
+    language: str
+    language_probability: float
+    no_speech: float = 0.0
+
+    def to_json(self) -> str:
+        """Return it as JSON for the journal."""
+        return json.dumps(asdict(self), ensure_ascii=False)
+
+    @classmethod
+    def from_json(cls, text: str) -> Recognised:
+        """Read what `to_json` wrote."""
+        data = json.loads(text)
+        words = tuple(RecognisedWord(**word) for word in data.pop("words"))
+        return cls(words, **data)
+
+
+class Recogniser(Protocol):
+    """Turns up to 30 s of sound into words."""
+
+    @property
+    def name(self) -> str:
+        """Name and size of the model, for the record."""
+
+    def recognise(self, signal: Signal, language: str | None) -> Recognised:
+        """Return the words of `signal` (16 kHz); `language` None means to find it out."""
+
+
+class Journal(Protocol):
+    """Keeps one finished window an entry, so that a stopped run goes on where it stood."""
+
+    def get(self, key: str) -> str | None:
+        """Return the entry, None when there is none."""
+
+    def put(self, key: str, value: str) -> None:
+        """Keep an entry."""
+
+
+class NoJournal:
+    """Keeps nothing."""
+
+    def get(self, key: str) -> str | None:
+        """Return None."""
+
+    def put(self, key: str, value: str) -> None:
+        """Forget the entry."""
+
+
+@dataclass(frozen=True)
+class Spoken:
+    """The words of a recording, its language (BCP 47, "und" when nobody talks), and what to look at."""
+
+    words: tuple[Word, ...]
+    language: str
+    checks: tuple[Check, ...]
+
+
+class WhisperRecogniser:
+    """The Whisper model family on the CPU, in eight-bit whole numbers; loaded at the first window.
+
+    Parameters
+    ----------
+    model_folder : Path
+        Folder with model.bin, as `segmenter.resources.speech_weights` returns it.
+    name : str
+        Name for the record.
+    threads : int
+        0 means as many as there are processors, at most four.
+    """
+
+    def __init__(self, model_folder: Path, name: str, threads: int = 0) -> None:
+        self.name = name
+        self._folder = model_folder
+        self._threads = threads or min(4, os.cpu_count() or 1)
+        self._model: Any = None
+
+    def recognise(self, signal: Signal, language: str | None) -> Recognised:
+        """Return the words of one window.
+
+        Raises
+        ------
+        ModelError
+            If the weights cannot be loaded.
+        """
+        segments, info = self._loaded().transcribe(
+            signal,
+            language=language,
+            beam_size=5,
+            word_timestamps=True,
+            condition_on_previous_text=False,
+            temperature=(0.0, 0.2, 0.4, 0.6),
+        )
+        found = list(segments)
+        words = tuple(
+            RecognisedWord(word.word, float(word.start), float(word.end), float(word.probability))
+            for segment in found
+            for word in segment.words or ()
+        )
+        no_speech = sum(segment.no_speech_prob for segment in found) / len(found) if found else 0.0
+        return Recognised(words, info.language, float(info.language_probability), float(no_speech))
+
+    def _loaded(self) -> Any:
+        if self._model is None:
+            import ctranslate2  # type: ignore[import-untyped]  # noqa: PLC0415 (seconds to load)
+            from faster_whisper import WhisperModel  # noqa: PLC0415
+
+            try:
+                self._model = WhisperModel(
+                    str(self._folder), device="cpu", compute_type="int8", cpu_threads=self._threads
+                )
+            except (RuntimeError, ValueError, OSError) as error:
+                raise ModelError(
+                    f"the speech model cannot be loaded ({error})",
+                    self._folder,
+                    "Choose base or tiny, which are installed with this program",
+                ) from error
+            ctranslate2.set_random_seed(0)
+        return self._model
+
+
+def transcribe(
+    samples: Samples,
+    sounds: Sequence[Sound],
+    speech: Sequence[Speech],
+    recogniser: Recogniser,
+    *,
+    language: str | None,
+    journal: Journal,
+    report: Report = unheard,
+) -> Spoken:
+    """Return the words of a recording with their times.
+
+    Parameters
+    ----------
+    samples : Samples
+        The sound.
+    sounds : sequence of Sound
+        Effort sounds; held ones are silenced, as they drown the words around them.
+    speech : sequence of Speech
+        Where somebody talks. Each stretch ends in the words or in the checks.
+    recogniser : Recogniser
+        The engine.
+    language : str or None
+        Language of the class; None finds it out.
+    journal : Journal
+        Finished windows; those it knows are not recognised again.
+    report : Report
+        Told the share done and the words so far.
+    """
+    return _Transcription(samples, sounds, speech, recogniser, language, journal, report).run()
+
+
+class _Transcription:
+    def __init__(  # noqa: PLR0917 (made in one place, just above)
+        self,
+        samples: Samples,
+        sounds: Sequence[Sound],
+        speech: Sequence[Speech],
+        recogniser: Recogniser,
+        language: str | None,
+        journal: Journal,
+        report: Report,
+    ) -> None:
+        self.samples = samples
+        self.mutes = muted([(sound.kind, sound.span) for sound in sounds])
+        self.talk = talk_without([stretch.span for stretch in speech], self.mutes)
+        self.recogniser = recogniser
+        self.language = language
+        self.journal = journal
+        self.report = report
+        self.languages: dict[str, float] = {}
+        self.words: list[Word] = []
+        self.checks: list[Check] = []
+
+    def run(self) -> Spoken:
+        windows = cut(self.talk, self.samples.duration_ms, lambda span: quietest_point(self.samples, span))
+        for i, window in enumerate(windows):
+            self.words += self._heard(window)
+            self.report(0.95 * (i + 1) / len(windows), f"{len(self.words)} words")
+        self._recover()
+        words = tuple(in_order(sorted(self.words, key=lambda word: (word.start_ms, word.end_ms))))
+        self.report(1.0, f"{len(words)} words")
+        return Spoken(words, self.language or self._likeliest() or "und", tuple(self.checks))
+
+    def _heard(self, window: Window) -> list[Word]:
+        found = self._recognise(window)
+        words = self._timed(found, window)
+        if _loops(found.words):
+            words = self._without_loops(window)
+        return [word for word in words if covered(word.span, self.mutes) < 0.8 or not length(word.span)]
+
+    def _recognise(self, window: Window) -> Recognised:
+        signal = sound_of(self.samples, window, self.mutes)
+        language = self.language or self._settled()
+        key = _key(signal, self.recogniser.name, language)
+        kept = self.journal.get(key)
+        if kept is None:
+            found = self.recogniser.recognise(signal, language)
+            self.journal.put(key, found.to_json())
+        else:
+            found = Recognised.from_json(kept)
+        if language is None:
+            weight = found.language_probability * min(1.0, window.length_ms / 5000)
+            self.languages[found.language] = self.languages.get(found.language, 0.0) + weight
+        return found
+
+    def _likeliest(self) -> str | None:
+        return max(self.languages, key=lambda tag: self.languages[tag]) if self.languages else None
+
+    def _settled(self) -> str | None:
+        tag = self._likeliest()
+        return tag if tag is not None and self.languages[tag] >= _SURE_LANGUAGE else None
+
+    def _timed(self, found: Recognised, window: Window) -> list[Word]:
+        start, end = window.span
+        level = Level.of(self.samples.read(start, end), start)
+        words: list[Word] = []
+        for one in _joined(found.words):
+            text = one.text.strip()
+            if not re.search(r"\w", text):
+                continue
+            first = min(window.start_in_recording(ms_from_seconds(max(0.0, one.start_s))), end)
+            last = max(first, window.end_in_recording(ms_from_seconds(max(0.0, one.end_s))))
+            whole = Word(text=text, start_ms=first, end_ms=last, probability=min(1.0, max(0.0, one.probability)))
+            words += parted(whole, level)
+        return refined(in_order(words), level)
+
+    def _without_loops(self, window: Window) -> list[Word]:
+        """Words of a window in which the recogniser got stuck: each phrase recognised alone."""
+        words: list[Word] = []
+        for stretch in (part for part in self.talk if covered(part, window.pieces) > 0.5):
+            small = alone(stretch, self.samples.duration_ms)
+            found = self._recognise(small)
+            again = self._timed(found, small)
+            if _loops(found.words):
+                again = _first_of_loop(again)
+                self._look("words-repeated", stretch, "The same words were heard over and over here")
+            words += again
+        return words
+
+    def _recover(self) -> None:
+        """Recognise speech that no word covers once more, alone; what stays silent becomes a check."""
+        for stretch in self._uncovered():
+            window = alone(stretch, self.samples.duration_ms)
+            again = [
+                word
+                for word in self._heard(window)
+                if covered((word.start_ms, max(word.end_ms, word.start_ms + 1)), [stretch]) > 0.5
+            ]
+            self.words += again
+            if not again or any(length(part) >= _LOST_MS for part in subtract([stretch], _reach(again))):
+                self._look("speech-not-in-words", stretch, "Somebody seems to talk here, but no words were heard")
+
+    def _uncovered(self) -> list[Interval]:
+        lost = subtract(self.talk, _reach(self.words))
+        return [part for part in lost if length(part) >= _LOST_MS]
+
+    def _look(self, code: str, span: Interval, message: str) -> None:
+        text = f"{message} ({clock(span[0])} to {clock(span[1])})"
+        self.checks.append(Check(code=code, level="look", message=text, start_ms=span[0], end_ms=span[1]))
+
+
+def _reach(words: Sequence[Word]) -> list[Interval]:
+    return merge((max(0, word.start_ms - _NEAR_MS), word.end_ms + _NEAR_MS) for word in words)
+
+
+def _key(signal: Signal, name: str, language: str | None) -> str:
+    digest = hashlib.sha256(signal.tobytes())
+    digest.update(f"|{name}|{language}|{SETTINGS}".encode())
+    return digest.hexdigest()
+
+
+def _joined(words: Sequence[RecognisedWord]) -> list[RecognisedWord]:
+    """Join what was written together: "follow" and "-up" are one word, "-3" belongs to the count before it."""
+    whole: list[RecognisedWord] = []
+    for word in words:
+        if whole and word.text and not word.text[0].isspace():
+            last = whole[-1]
+            whole[-1] = RecognisedWord(
+                last.text + word.text, last.start_s, word.end_s, min(last.probability, word.probability)
+            )
+        else:
+            whole.append(word)
+    return whole
+
+
+def _plain(text: str) -> str:
+    return re.sub(r"[^\w']", "", text).lower()
+
+
+def _repeats(words: Sequence[str]) -> tuple[int, int, int]:
+    """Times, first index and phrase length of the phrase that is most often repeated on end."""
+    best = (1, 0, 1)
+    for size in range(1, 9):
+        run = 0
+        for i in range(size, len(words)):
+            run = run + 1 if words[i] == words[i - size] else 0
+            times = run // size + 1
+            if times > best[0]:
+                best = (times, i - run - size + 1, size)
+    return best
+
+
+def _loops(words: Sequence[RecognisedWord]) -> bool:
+    """Whether the recogniser got stuck: one phrase over and over, in a text that packs too well."""
+    times, _, size = _repeats([_plain(word.text) for word in words])
+    text = "".join(word.text for word in words).encode()
+    packed = len(text) / max(1, len(zlib.compress(text)))
+    return times > _LOOP_TIMES and times * size >= 8 and packed > _LOOP_COMPRESSION
+
+
+def _first_of_loop(words: Sequence[Word]) -> list[Word]:
+    times, first, size = _repeats([_plain(word.text) for word in words])
+    return [*words[: first + size], *words[first + times * size :]]
