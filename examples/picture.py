@@ -54,7 +54,7 @@ class _Pen:
     def oval(self, x: float, y: float, rx: float, ry: float, fill: str) -> None:
         self._draw.ellipse(self._at(x - rx, y - ry, x + rx, y + ry), fill=fill)
 
-    def box(self, x0: float, y0: float, x1: float, y1: float, fill: str, radius: float = 0) -> None:
+    def box(self, x0: float, y0: float, x1: float, y1: float, fill: str, radius: float = 0) -> None:  # noqa: PLR0917
         self._draw.rounded_rectangle(self._at(x0, y0, x1, y1), radius * SCALE, fill=fill)
 
     def line(self, points: list[tuple[float, float]], width: float, fill: str) -> None:
@@ -63,8 +63,11 @@ class _Pen:
         for x, y in (points[0], points[-1]):
             self.oval(x, y, width / 2, width / 2, fill)
 
-    def arc(self, x: float, y: float, rx: float, ry: float, begin: int, end: int, width: float, fill: str) -> None:
-        self._draw.arc(self._at(x - rx, y - ry, x + rx, y + ry), begin, end, fill=fill, width=round(width * SCALE))
+    def smile(self, x: float, y: float, rx: float, ry: float, begin: int, fill: str) -> None:  # noqa: PLR0917
+        self._draw.arc(self._at(x - rx, y - ry, x + rx, y + ry), begin, 180 - begin, fill=fill, width=3 * SCALE)
+
+    def arch(self, x0: float, x1: float, top: float, base: float, fill: str) -> None:
+        self._draw.pieslice(self._at(x0, top, x1, 2 * base - top), 180, 360, fill=fill)
 
     def text(self, x: float, y: float, words: str, size: int, fill: str) -> None:
         self._draw.text((x * SCALE, y * SCALE), words, font=font(size * SCALE), fill=fill, anchor="lm")
@@ -82,8 +85,7 @@ def _room() -> Image.Image:
     pen.box(466, 48, 596, 190, "#fbf7ef", 4)  # window, hill and sun
     pen.box(474, 56, 588, 182, "#bcd7e2")
     pen.oval(560, 82, 13, 13, "#f4d58a")
-    pen.oval(510, 200, 70, 44, "#9fb98a")
-    pen.box(466, 182, 596, 236, WALL)
+    pen.arch(474, 588, 150, 182, "#9fb98a")
     pen.box(460, 182, 602, 192, "#fbf7ef", 3)
     pen.box(528, 56, 534, 182, "#fbf7ef")
     pen.box(66, 232, 176, 240, "#8a6a48", 3)  # table, glass, plant
@@ -140,11 +142,11 @@ def _face(pen: _Pen, look: Look, y: float) -> None:
             pen.oval(eye, y - 4, 4.2, 5.4, LINE)
             pen.oval(eye + 1.4, y - 6, 1.4, 1.6, "#ffffff")
         pen.oval(eye + side * 7, y + 15, 8, 5, "#d38f72")
-    pen.arc(x + shift * 1.25, y + 8, 5, 6, 20, 160, 2.5, SKIN_DARK)
+    pen.smile(x + shift * 1.25, y + 8, 5, 6, 20, SKIN_DARK)
     half_width, half_height = MOUTHS[look.mouth]
     mouth_x, mouth_y = x + shift, y + 29
     if look.mouth == "closed":
-        pen.arc(mouth_x, mouth_y - 8, half_width + 3, 10, 25, 155, 3, LIPS)
+        pen.smile(mouth_x, mouth_y - 8, half_width + 3, 10, 25, LIPS)
     elif look.mouth == "press":
         pen.line([(mouth_x - half_width, mouth_y), (mouth_x + half_width, mouth_y)], 4, LIPS)
     else:
@@ -217,8 +219,13 @@ def looks(truth: dict[str, Any], level: NDArray[np.float64]) -> list[Look]:
         turn += int(np.sign(wanted - turn))
         result.append(
             Look(
-                mouth, pose, turn, lift, (number // 3) % 2 if pose == "wave" else 0,
-                number % 47 in {0, 1}, chapter["title"],
-            )  # fmt: skip
+                mouth,
+                pose,
+                turn,
+                lift,
+                (number // 3) % 2 if pose == "wave" else 0,
+                number % 47 in {0, 1},
+                chapter["title"],
+            )
         )
     return result

@@ -33,6 +33,18 @@ FORMANTS: dict[str, tuple[tuple[float, float], ...]] = {
     "mm": ((250, 60), (1100, 300), (2300, 300), (3200, 400)),
 }
 
+TRUTH_LISTS = (
+    "chapters",
+    "sentences",
+    "sounds",
+    "counts",
+    "silences",
+    "asked",
+    "practice",
+    "quiz",
+    "cautions",
+    "picture",
+)
 Range = tuple[float, float]
 Side = Literal["left", "right", "both"]
 CountKind = Literal["seconds", "reps", "breath", "down"]
@@ -213,14 +225,7 @@ class _Line:
 
     parts: list[Samples] = field(default_factory=list)
     length: int = 0
-    truth: dict[str, list[dict[str, Any]]] = field(
-        default_factory=lambda: {
-            name: []
-            for name in (
-                "chapters sentences sounds counts silences asked practice quiz cautions picture".split()
-            )
-        }
-    )
+    truth: dict[str, list[dict[str, Any]]] = field(default_factory=lambda: {name: [] for name in TRUTH_LISTS})
     pose: str = "rest"
 
     def put(self, samples: Samples) -> tuple[float, float]:

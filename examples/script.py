@@ -14,9 +14,7 @@ def hold(vowel: str, seconds: float, above: float = 0.0, target_s: float | None 
 
 FIVE = ("One.", "Two.", "Three.", "Four.", "Five.")
 IN = Count("breath", ("In.", "Two.", "Three."), (1, 2, 3), pose="breathe_in")
-OUT = Count(
-    "breath", ("Out.", "Two.", "Three.", "Four.", "Five.", "Six."), (1, 2, 3, 4, 5, 6), pose="breathe_out"
-)
+OUT = Count("breath", ("Out.", "Two.", "Three.", "Four.", "Five.", "Six."), (1, 2, 3, 4, 5, 6), pose="breathe_out")
 OUT_WITHOUT_FOUR = Count(
     "breath", ("Out.", "Two.", "Three.", "Five.", "Six."), (1, 2, 3, 5, 6), pose="breathe_out", missing=(4,)
 )
@@ -62,7 +60,8 @@ SCRIPT: tuple[Event, ...] = (
     Say("A breath, and a shorter one, so you can hear how level it stays.", after_s=0.8),
     hold("ah", 6.2, above=0.5),
     Say(
-        "Two will do in this room; at home I'd like four of them, aiming for twelve seconds, on five days of the week.",
+        "Two will do in this room; at home I'd like four of them, "
+        "aiming for twelve seconds, on five days of the week.",
         asked=(
             Dose("class", reps=(2, 2)),
             Dose("home", reps=(4, 4), hold_s=(12, 12), days_per_week=(5, 5)),
@@ -83,7 +82,8 @@ SCRIPT: tuple[Event, ...] = (
     Say("Again."),
     hold("ee", 1.4, above=3.0),
     Say(
-        "On your own that becomes fifteen, no, hang on, my sheet says twelve, once in the morning and once after supper.",
+        "On your own that becomes fifteen, no, hang on, my sheet says twelve, "
+        "once in the morning and once after supper.",
         asked=(Dose("home", reps=(12, 12), per_day=(2, 2)),),
     ),
     Silence(0.6, "between exercises"),
@@ -119,7 +119,10 @@ SCRIPT: tuple[Event, ...] = (
         "The air comes in while I count three, and drifts out through loose lips while I count six.",
         asked=(Dose("class", pattern=(3, 0, 6, 0)),),
     ),
-    Say("Don't hold your breath anywhere, and if your head starts to swim, breathe the way you always do.", caution=True),
+    Say(
+        "Don't hold your breath anywhere, and if your head starts to swim, breathe the way you always do.",
+        caution=True,
+    ),
     Say("Two rounds together.", asked=(Dose("class", reps=(2, 2)),), after_s=0.8),
     IN,
     OUT,
@@ -130,10 +133,17 @@ SCRIPT: tuple[Event, ...] = (
     Silence(0.6, "between exercises"),
     Chapter("Tongue circles", "exercise", "mouth"),
     Say("One more for your list, and I am only going to tell you about it today."),
-    Say("It's the tongue circle: lips together, and the tip of your tongue travels slowly round the outside of your teeth."),
-    Say("Four circles one way and four back, at home, after you have cleaned your teeth.",
-        asked=(Dose("home", reps=(4, 4), side="both"),)),
-    Say("Be gentle round a sore spot or a loose denture, and mention it to your dentist or therapist.", caution=True),
+    Say(
+        "It's the tongue circle: lips together, "
+        "and the tip of your tongue travels slowly round the outside of your teeth."
+    ),
+    Say(
+        "Four circles one way and four back, at home, after you have cleaned your teeth.",
+        asked=(Dose("home", reps=(4, 4), side="both"),),
+    ),
+    Say(
+        "Be gentle round a sore spot or a loose denture, and mention it to your dentist or therapist.", caution=True
+    ),
     Silence(0.6, "between exercises"),
     Chapter("Guess the thing", "quiz", "thinking", pose="think"),
     Say("Time to rest the mouth and stir the brain."),
@@ -150,11 +160,17 @@ SCRIPT: tuple[Event, ...] = (
     Silence(0.6, "between exercises"),
     Chapter("News", "talk"),
     Say("A bit of news before you put your coats on."),
-    Say("The hall floor is being polished, so next week we meet on Thursday, I tell a lie, on Friday, at half past two."),
+    Say(
+        "The hall floor is being polished, "
+        "so next week we meet on Thursday, I tell a lie, on Friday, at half past two."
+    ),
     Say("And bring a hand mirror, because we'll be looking at lips and smiles."),
     Silence(0.5, "between exercises"),
     Chapter("Goodbye", "closing"),
-    Say("That was a good afternoon's work in a few minutes."),
-    Say("Be kind to your voice this evening, and I look forward to seeing you all on Friday.", pose="wave"),
-    Silence(1.5, "after the last word", pose="wave"),
+    Say(
+        "Good work, all of you, be kind to your voice this evening, "
+        "and I look forward to seeing you all on Friday.",
+        pose="wave",
+    ),
+    Silence(1.0, "after the last word", pose="wave"),
 )
