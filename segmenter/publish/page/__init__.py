@@ -1,0 +1,1 @@
+"""The lesson page: one file that opens from a double-click, without a network."""
