@@ -114,7 +114,7 @@ def test_caution_carries_where_it_comes_from() -> None:
     assert re.search(r"Said in class</span>\s*Stop if your throat hurts", care)
     assert re.search(r"not said in class</span>\s*Keep the voice easy", care)
     assert "made-up source for tests" in care
-    assert "Your own clinician" in care
+    assert "your own clinician" in care
 
 
 def test_answer_is_only_in_the_data() -> None:

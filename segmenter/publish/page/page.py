@@ -14,8 +14,9 @@ from urllib.parse import quote
 from jinja2 import Environment, PackageLoader, StrictUndefined
 from markupsafe import Markup
 
-from segmenter.lesson import Ask, Caption, Chapter, Lesson, Practice, QuizItem
-from segmenter.publish.page.texts import FAMILY_WORDS, TEXTS
+from segmenter.lesson import Caption, Chapter, Lesson, Practice, QuizItem
+from segmenter.publish.page.texts import TEXTS
+from segmenter.publish.wording import DEFER, FAMILIES, STOP_AND_REST, STOP_FOR_HELP, dose_text
 from segmenter.times import clock, seconds, spoken_length
 
 SCRIPTS = ("base.js", "quiz.js", "practice.js", "player.js", "search.js", "views.js")
@@ -61,7 +62,8 @@ def render(lesson: Lesson, media: str | None) -> str:
             media=None if media is None else quote(media),
             picture=lesson.recording.video is not None,
             chapters=chapters,
-            families=FAMILY_WORDS,
+            always=(STOP_AND_REST, STOP_FOR_HELP),
+            defer=DEFER,
             t=TEXTS,
             data=Markup(_json_in_html(_data(lesson, media, chapters))),  # noqa: S704 - `<` is escaped there
             style=Markup(style),  # noqa: S704 - the project's own file
@@ -91,7 +93,7 @@ def _chapter(chapter: Chapter) -> dict[str, Any]:
         "kind": chapter.kind,
         "main": chapter.kind in {"exercise", "quiz"},
         "family": chapter.family,
-        "family_word": FAMILY_WORDS[chapter.family] if chapter.family else None,
+        "family_word": FAMILIES[chapter.family] if chapter.family else None,
         "length": spoken_length(chapter.end_ms - chapter.start_ms),
         "doses": _doses(chapter),
         "stops": [_stop(practice) for practice in chapter.practice],
@@ -185,29 +187,6 @@ def _tells(text: str, answer: str) -> bool:
 
 def _plain(text: str) -> str:
     return " ".join(re.findall(r"\w+", text.casefold()))
-
-
-def dose_text(ask: Ask) -> str:
-    """Return a dose in plain words; empty when nothing was said."""
-    parts = []
-    if ask.reps:
-        parts.append(f"{_range(ask.reps)} times")
-    if ask.hold_s:
-        parts.append(f"hold {_range(ask.hold_s)} seconds")
-    if ask.sets:
-        parts.append(f"{_range(ask.sets)} rounds")
-    if ask.per_day:
-        parts.append(f"{_range(ask.per_day)} times a day")
-    return ", ".join(parts)
-
-
-def _range(span: tuple[float | None, float | None]) -> str:
-    lo, hi = span
-    if lo == hi:
-        return f"{lo:g}"
-    if lo is None:
-        return f"up to {hi:g}"
-    return f"{lo:g} or more" if hi is None else f"{lo:g} to {hi:g}"
 
 
 def _json_in_html(value: Any) -> str:

@@ -66,10 +66,20 @@ function follow() {
     }
   }
   seen = at;
+  arm(at);
   drawNow(at);
 }
 
+// The browser stops exactly at the end of an armed cue, also in a window that is not looked at.
+// Only the cue being played is armed: one left armed would stop playing again after a jump.
+function arm(at) {
+  for (const cue of cues.stops.cues ?? []) {
+    cue.pauseOnExit = at !== null && auto.checked && !media.paused && cue.startTime <= at && at < cue.endTime;
+  }
+}
+
 function halt(stop) {
+  arm(null);
   media.pause();
   const full = document.fullscreenElement === media;
   if (full) document.exitFullscreen().catch(() => {});
@@ -82,6 +92,7 @@ function halt(stop) {
 function go(seconds, play) {
   seen = seconds;
   if (media) {
+    arm(null);
     media.currentTime = seconds;
     if (play) media.play().catch(() => {});
   }
@@ -99,7 +110,7 @@ function step(direction) {
 }
 
 function setAuto() {
-  for (const cue of cues.stops.cues ?? []) cue.pauseOnExit = auto.checked;
+  arm(media.currentTime);
   remember("auto", auto.checked ? "yes" : "no");
   drawNow(media.currentTime);
 }
@@ -126,12 +137,11 @@ function prepareMedia() {
   });
   for (const stop of stops) {
     const cue = new VTTCue(Math.max(0, stop.at - 1), stop.at, "");
-    cue.pauseOnExit = true;
     cue.addEventListener("exit", follow);
     cues.stops.addCue(cue);
   }
   for (const event of ["timeupdate", "pause"]) media.addEventListener(event, follow);
-  media.addEventListener("seeking", () => { seen = media.currentTime; });
+  media.addEventListener("seeking", () => { seen = media.currentTime; arm(null); });
   media.addEventListener("seeked", () => { seen = media.currentTime; drawNow(seen); });
   const frame = () => {
     follow();

@@ -5,27 +5,6 @@ from __future__ import annotations
 from types import MappingProxyType
 from typing import Final
 
-from segmenter.lesson import Family
-
-FAMILY_WORDS: Final[MappingProxyType[Family, str]] = MappingProxyType(
-    {
-        "breath": "Breathing",
-        "voice": "Voice",
-        "pitch": "High and low voice",
-        "speech": "Clear speech",
-        "swallow": "Swallowing",
-        "mouth": "Mouth and tongue",
-        "face": "Face",
-        "neck": "Neck",
-        "thinking": "Thinking",
-        "balance": "Balance",
-        "strength": "Strength",
-        "mobility": "Moving joints",
-        "hand": "Hands",
-        "relax": "Resting and letting go",
-    }
-)
-
 TEXTS: Final[MappingProxyType[str, str]] = MappingProxyType(
     {
         # finding
@@ -116,8 +95,6 @@ TEXTS: Final[MappingProxyType[str, str]] = MappingProxyType(
         "care_spoken": "Said in class",
         "care_usual": "Usual care, not said in class",
         "care_source": "Source: {reference}",
-        "care_always": "Stop if you feel pain, dizziness or trouble breathing or swallowing.",
-        "care_defer": "Your own clinician’s advice and local rules come before anything on this page.",
         "print": "Print this page",
         "need_script": "Buttons and stops need scripts to be allowed. The exercises are written out below.",
     }
