@@ -94,7 +94,7 @@ def hiss(seconds: float, rng: np.random.Generator) -> Waves:
 def train(seconds: float, rate_hz: float, pitch_hz: float, rng: np.random.Generator) -> Waves:
     """Repeat one syllable: a burst of noise and a short vowel, at a steady rate with 4 % scatter."""
     out = np.zeros(int(seconds * RATE))
-    at = 0.0
+    at, end = 0.0, 0
     while at + 1 / rate_hz <= seconds:
         vowel = hold(0.55 / rate_hz, pitch_hz, rng, "a", fade=0.015)
         burst = _level(rng.normal(0, 1, int(0.015 * RATE)), TALK_LEVEL / 2)
@@ -102,8 +102,9 @@ def train(seconds: float, rate_hz: float, pitch_hz: float, rng: np.random.Genera
             first = int((at + offset) * RATE)
             room = out[first : first + len(piece)]
             room += piece[: len(room)]
+            end = first + len(room)
         at += (1 + rng.normal(0, 0.04)) / rate_hz
-    return out
+    return out[:end]
 
 
 def babble(seconds: float, pitch_hz: float, rng: np.random.Generator) -> Waves:

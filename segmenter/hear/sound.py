@@ -9,7 +9,6 @@ from numpy.typing import NDArray
 
 from segmenter.hear.samples import Samples
 from segmenter.hear.sound_events import (
-    VOICED,
     Ground,
     dipping,
     find_glides,
@@ -18,7 +17,7 @@ from segmenter.hear.sound_events import (
     rolling_floor,
     runs,
 )
-from segmenter.hear.sound_frames import HOP_MS, Frames, levels, measure, working_gain
+from segmenter.hear.sound_frames import HOP_MS, VOICED, Frames, levels, measure, working_gain
 from segmenter.hear.sound_trains import find_trains
 from segmenter.heard import Sound, Speech
 from segmenter.intervals import Interval, covered, gaps, length, merge, overlap, subtract
@@ -110,7 +109,8 @@ def _apart(found: list[Sound], taken: list[Sound]) -> list[Sound]:
 
 def _is_train(held: Sound, trains: list[Sound], frames: Frames) -> bool:
     span = (held.start_ms, held.end_ms)
-    inside = covered(span, _spans(trains)) > 0.6
+    inside = covered(span, _spans(trains)) > 0.6 and held.breaks * 1000 > length(span)
+    # An echo makes the level of a wavering hold dip as well, but does not break the voice.
     return inside and dipping(frames.level[held.start_ms // HOP_MS : held.end_ms // HOP_MS])
 
 

@@ -12,10 +12,9 @@ from itertools import pairwise
 import numpy as np
 from numpy.typing import NDArray
 
-from segmenter.hear.sound_frames import HOP_MS, Floats, Frames
+from segmenter.hear.sound_frames import HOP_MS, VOICED, Floats, Frames
 from segmenter.heard import Sound, SoundKind
 
-VOICED = 0.5
 STEADY_SLOPE_ST = 0.8
 """Semitones that a flat pitch may move in 200 ms; talk usually moves more than twice that."""
 
@@ -26,7 +25,8 @@ EDGE_DROP_DB = 10.0
 HUM_DB = 25.0
 """Closed lips: 1-4 kHz lies this far under 150-900 Hz (open vowels: under 20, common practice, no source)."""
 
-GLIDE_ST = 4.0
+GLIDE_ST = 5.0
+DRIFT_ST = 4.0
 GLIDE_MS = 800
 HISS_MS = 1200
 
@@ -136,9 +136,10 @@ def _isolated(frames: Frames, ground: Ground, first: int, last: int) -> bool:
 
     def still(start: int, end: int, drop: float) -> bool:
         part = slice(max(0, start), max(0, end))
-        level = frames.level[part]
-        limit = np.maximum(loud - drop, ground.floor[part] + 6)
-        return len(level) == 0 or bool(np.mean(level <= limit) > 0.8)
+        quiet = frames.level[part] <= np.maximum(loud - drop, ground.floor[part] + 6)
+        # A gust is loud, but neither voice nor the s of a drawn-out "so".
+        gust = (frames.voiced[part] < 0.3) & (frames.high[part] < ground.high_floor[part] + 10)
+        return len(quiet) == 0 or bool(np.mean(quiet | gust) > 0.8)
 
     return still(first - 30, first - 5, 15) and still(last + 5, last + 12, 6) and still(last + 18, last + 45, 14)
 
@@ -149,8 +150,8 @@ def _breaks(voiced: Floats, pitch: Floats) -> int:
 
 
 def dipping(level: Floats) -> bool:
-    """Whether the level falls again and again far below its middle, as in repeated syllables that echo joins."""
-    return bool(np.mean(level[5:-5] < np.median(level) - 6) > 0.12)
+    """Whether the level falls again and again far below its loud parts, as in syllables that echo joins."""
+    return bool(np.mean(level[5:-5] < np.percentile(level, 80) - 5) > 0.2)
 
 
 def _above_talk(level: float, ground: Ground) -> float | None:
@@ -203,7 +204,7 @@ def find_holds(frames: Frames, ground: Ground) -> list[Sound]:
             continue
         steadiness = _Steadiness(steady, spread, change, drift)
         if length >= LONG_MS:
-            taken = steadiness.within(0.6, 1.2, 0.015, 0.9 * GLIDE_ST)
+            taken = steadiness.within(0.6, 1.2, 0.015, DRIFT_ST)
         else:
             taken = steadiness.within(0.45, 0.4, 0.008, 1.5) and _isolated(frames, ground, first, last)
         if not taken:
@@ -254,7 +255,7 @@ def _legs(pitch: Floats) -> list[tuple[int, int, float]]:
 
 
 def find_glides(frames: Frames, ground: Ground, taken: list[Sound]) -> list[Sound]:
-    """Return sweeps of at least 4 semitones that take at least 0.8 s, one way or up and back."""
+    """Return sweeps of at least 5 semitones that take at least 0.8 s, one way or up and back."""
     free = frames.voiced >= VOICED
     for sound in taken:
         free[sound.start_ms // HOP_MS : sound.end_ms // HOP_MS] = False

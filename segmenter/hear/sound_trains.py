@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import numpy as np
+from numpy.typing import NDArray
 
 from segmenter.hear.sound_events import Ground, runs
-from segmenter.hear.sound_frames import HOP_MS, Floats, Frames
+from segmenter.hear.sound_frames import HOP_MS, VOICED, Floats, Frames
 from segmenter.heard import Sound
 
 RATE_HZ = (2.0, 9.0)
@@ -49,33 +50,50 @@ def _onset(level: Floats, peak: int, way: int) -> int:
     return at
 
 
+def _even(apart: NDArray[np.floating]) -> NDArray[np.bool_]:
+    # Even with its neighbours on one side is enough, else the ends of a train would be lost.
+    even = np.zeros(len(apart), bool)
+    for at, gap in enumerate(apart.tolist()):
+        for near in (apart[max(0, at - 5) : at + 1], apart[max(0, at - 2) : at + 4], apart[at : at + 6]):
+            middle = float(np.median(near))
+            regular = len(near) >= 4 and np.mean(np.abs(near - middle) < 0.35 * middle) > 0.7
+            in_range = 1 / RATE_HZ[1] <= middle <= 1 / RATE_HZ[0]
+            even[at] |= bool(regular and in_range and abs(gap - middle) < 0.35 * middle)
+    return even
+
+
+def _scatter(values: NDArray[np.floating]) -> float:
+    # Half of the middle half, as a standard deviation: one stumble does not unmake a train.
+    low, high = np.percentile(values, [25, 75])
+    return float(high - low) / 1.35
+
+
+def _alike(frames: Frames, peaks: NDArray[np.int_]) -> bool:
+    # The vowel comes back as it was: about as loud, on the same note, with the same balance of low and high.
+    balance = frames.low[peaks] - frames.middle[peaks]
+    notes = frames.pitch[peaks[frames.voiced[peaks] >= VOICED]]
+    same_note = len(notes) < 4 or _scatter(notes) < 1.5
+    return same_note and _scatter(frames.level[peaks]) < 4 and _scatter(balance) < 6
+
+
 def find_trains(frames: Frames, ground: Ground) -> list[Sound]:
     """Return trains of at least eight syllables, with their rate.
 
-    The spacing must be far more even than that of talk, and the peaks equally loud.
+    The spacing must be far more even than that of talk, and the peaks about equally loud.
     """
     peaks = np.array(syllable_peaks(frames.level, ground.floor), dtype=int)
-    if len(peaks) < LEAST_SYLLABLES:
-        return []
-    apart = np.diff(peaks) * HOP_MS / 1000
+    apart = np.diff(peaks).astype(np.float32) * HOP_MS / 1000
+    even = _even(apart)
+    # One stumble inside a train is bridged, a pause never.
+    bridged = even.copy()
+    bridged[1:-1] |= even[:-2] & even[2:] & (apart[1:-1] < 1 / RATE_HZ[0])
     found: list[Sound] = []
-    even = np.zeros(len(apart), bool)
-    for at, gap in enumerate(apart.tolist()):
-        # Even with its neighbours on one side is enough, else the ends of a train would be lost.
-        for near in (apart[max(0, at - 5) : at + 1], apart[max(0, at - 2) : at + 4], apart[at : at + 6]):
-            middle = float(np.median(near))
-            regular = len(near) >= 4 and np.mean(np.abs(near - middle) < 0.3 * middle) > 0.7
-            in_range = 1 / RATE_HZ[1] <= middle <= 1 / RATE_HZ[0]
-            even[at] |= bool(regular and in_range and abs(gap - middle) < 0.3 * middle)
-    for first, last in runs(even, gap=1, least=LEAST_SYLLABLES - 1):
-        gaps = apart[first:last]
-        middle = float(np.median(gaps))
-        scatter = float(np.std(gaps) / middle)
+    for first, last in runs(bridged, least=LEAST_SYLLABLES - 1):
+        middle = float(np.median(apart[first:last]))
+        scatter = _scatter(apart[first:last]) / middle
         loudness = frames.level[peaks[first : last + 1]]
-        if scatter > 0.2 or float(np.std(loudness)) > 5:
-            continue
         start, end = _onset(frames.level, int(peaks[first]), -1), _onset(frames.level, int(peaks[last]), 1) + 1
-        if (end - start) * HOP_MS < LEAST_MS:
+        if scatter > 0.2 or not _alike(frames, peaks[first : last + 1]) or (end - start) * HOP_MS < LEAST_MS:
             continue
         found.append(
             Sound(
