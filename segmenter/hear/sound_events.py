@@ -27,7 +27,7 @@ HUM_DB = 25.0
 
 GLIDE_ST = 5.0
 DRIFT_ST = 4.0
-GLIDE_MS = 800
+GLIDE_MS = 1000
 HISS_MS = 1200
 
 Mask = NDArray[np.bool_]
@@ -255,7 +255,7 @@ def _legs(pitch: Floats) -> list[tuple[int, int, float]]:
 
 
 def find_glides(frames: Frames, ground: Ground, taken: list[Sound]) -> list[Sound]:
-    """Return sweeps of at least 5 semitones that take at least 0.8 s, one way or up and back."""
+    """Return sweeps of at least 5 semitones that take at least 1 s, one way or up and back."""
     free = frames.voiced >= VOICED
     for sound in taken:
         free[sound.start_ms // HOP_MS : sound.end_ms // HOP_MS] = False

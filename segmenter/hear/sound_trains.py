@@ -72,8 +72,8 @@ def _alike(frames: Frames, peaks: NDArray[np.int_]) -> bool:
     # The vowel comes back as it was: about as loud, on the same note, with the same balance of low and high.
     balance = frames.low[peaks] - frames.middle[peaks]
     notes = frames.pitch[peaks[frames.voiced[peaks] >= VOICED]]
-    same_note = len(notes) < 4 or _scatter(notes) < 1.5
-    return same_note and _scatter(frames.level[peaks]) < 4 and _scatter(balance) < 6
+    same_note = len(notes) < 4 or _scatter(notes) < 1.2
+    return same_note and _scatter(frames.level[peaks]) < 3.5 and float(np.std(balance)) < 8
 
 
 def find_trains(frames: Frames, ground: Ground) -> list[Sound]:
@@ -93,7 +93,12 @@ def find_trains(frames: Frames, ground: Ground) -> list[Sound]:
         scatter = _scatter(apart[first:last]) / middle
         loudness = frames.level[peaks[first : last + 1]]
         start, end = _onset(frames.level, int(peaks[first]), -1), _onset(frames.level, int(peaks[last]), 1) + 1
-        if scatter > 0.2 or not _alike(frames, peaks[first : last + 1]) or (end - start) * HOP_MS < LEAST_MS:
+        # A few syllables may be even by chance, many hardly.
+        if (
+            scatter > (0.2 if last - first >= 12 else 0.14)
+            or not _alike(frames, peaks[first : last + 1])
+            or (end - start) * HOP_MS < LEAST_MS
+        ):
             continue
         found.append(
             Sound(

@@ -59,7 +59,9 @@ def spoken() -> tuple[Waves, ...]:
     said = []
     for pace in (1.0, 1.8):
         for saying in SAYINGS:
-            chunks = list(voice.synthesize(saying, SynthesisConfig(length_scale=pace)))
+            chunks = list(
+                voice.synthesize(saying, SynthesisConfig(length_scale=pace, noise_scale=0.0, noise_w_scale=0.0))
+            )
             sound = np.concatenate([chunk.audio_float_array for chunk in chunks]).astype(np.float64)
             sound = resample_poly(sound, RATE // 50, chunks[0].sample_rate // 50)
             said.append(sound * TALK_LEVEL / np.sqrt(np.mean(sound[np.abs(sound) > 0.01] ** 2)))
