@@ -1,0 +1,32 @@
+"""What a user may choose about a build, with every default in one place."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from pathlib import Path
+
+
+@dataclass(frozen=True)
+class BuildSettings:
+    """Choices for one build.
+
+    Parameters
+    ----------
+    speech_model : str
+        ``base``, ``tiny``, a folder with weights, or the name of a larger model.
+    language : str or None
+        Two-letter code of the language spoken; None lets the recogniser decide and stops
+        when it is not English, since the exercises are described in English.
+    title : str or None
+        Title of the lesson; None makes one from the file name.
+    threads : int
+        Threads for recognition; 0 uses up to four cores.
+    catalogue : Path or None
+        A clinic's own exercises, added to the catalogue.
+    """
+
+    speech_model: str = "base"
+    language: str | None = None
+    title: str | None = None
+    threads: int = 0
+    catalogue: Path | None = None
