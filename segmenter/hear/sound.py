@@ -11,13 +11,12 @@ from segmenter.hear.samples import Samples
 from segmenter.hear.sound_events import (
     Ground,
     dipping,
-    find_glides,
-    find_hisses,
     find_holds,
     rolling_floor,
     runs,
 )
 from segmenter.hear.sound_frames import HOP_MS, VOICED, Frames, levels, measure, working_gain
+from segmenter.hear.sound_sweeps import find_glides, find_hisses
 from segmenter.hear.sound_trains import find_trains
 from segmenter.heard import Sound, Speech
 from segmenter.intervals import Interval, covered, gaps, length, merge, overlap, subtract

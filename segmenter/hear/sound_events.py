@@ -1,13 +1,12 @@
-"""Find held sounds in measured frames: holds, hums, glides and hisses.
+"""Find sustained voice in measured frames: holds and hums.
 
-A held sound is told from drawn-out speech by two things together: its pitch stays (or travels in one sweep),
-and its timbre stays. Speech changes its timbre every tenth of a second even where its pitch is flat.
+A held sound is told from drawn-out speech by two things together: its pitch stays, and its timbre stays.
+Speech changes its timbre every tenth of a second even where its pitch is flat.
 """
 
 from __future__ import annotations
 
 from dataclasses import dataclass
-from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
@@ -25,10 +24,7 @@ EDGE_DROP_DB = 10.0
 HUM_DB = 25.0
 """Closed lips: 1-4 kHz lies this far under 150-900 Hz (open vowels: under 20, common practice, no source)."""
 
-GLIDE_ST = 5.0
 DRIFT_ST = 4.0
-GLIDE_MS = 1000
-HISS_MS = 1200
 
 Mask = NDArray[np.bool_]
 
@@ -64,8 +60,8 @@ def rolling_floor(level: Floats) -> Floats:
     return np.repeat(spread, step)[: len(level)]
 
 
-def _mean_pitch(frames: Frames, half: int) -> Floats:
-    # Mean over voiced frames only; unvoiced pitch is noise.
+def mean_pitch(frames: Frames, half: int) -> Floats:
+    """Pitch smoothed over `half` frames either way, voiced frames only; 0 where there are none."""
     weight = (frames.voiced >= VOICED).astype(np.float64)
     sums = np.cumsum(np.pad(frames.pitch * weight, (half + 1, half)))
     counts = np.cumsum(np.pad(weight, (half + 1, half)))
@@ -75,7 +71,7 @@ def _mean_pitch(frames: Frames, half: int) -> Floats:
 
 
 def _steady(frames: Frames) -> Mask:
-    pitch = _mean_pitch(frames, 8)
+    pitch = mean_pitch(frames, 8)
     ahead, behind = np.roll(pitch, -10), np.roll(pitch, 10)
     flat = np.abs(ahead - behind) <= STEADY_SLOPE_ST
     near = np.abs(frames.pitch - pitch) <= 1.5
@@ -114,7 +110,8 @@ def _edge(frames: Frames, core: tuple[int, int], forward: bool) -> int:
     return edge + 1 if forward else edge
 
 
-def _trim(level: Floats, run: tuple[int, int]) -> tuple[int, int]:
+def trim(level: Floats, run: tuple[int, int]) -> tuple[int, int]:
+    """Cut both ends of `run` to where the level is within 10 dB of its middle."""
     first, last = run
     loud = np.median(level[first:last]) - EDGE_DROP_DB
     while last - first > 30 and level[last - 1] < loud:
@@ -154,11 +151,13 @@ def dipping(level: Floats) -> bool:
     return bool(np.mean(level[5:-5] < np.percentile(level, 80) - 5) > 0.2)
 
 
-def _above_talk(level: float, ground: Ground) -> float | None:
+def above_talk(level: float, ground: Ground) -> float | None:
+    """Level against the talk, None where there is too little talk to compare with."""
     return None if ground.talk_db is None else level - ground.talk_db
 
 
-def _sure(value: float, good: float, bad: float) -> float:
+def sureness(value: float, good: float, bad: float) -> float:
+    """1 at `good`, 0 at `bad`, straight between."""
     return float(np.clip((bad - value) / (bad - good), 0, 1))
 
 
@@ -186,7 +185,7 @@ def find_holds(frames: Frames, ground: Ground) -> list[Sound]:
     """
     found: list[Sound] = []
     for core in _joined(frames, runs(_steady(frames), gap=6, least=15)):
-        inner = _trim(frames.level, core)
+        inner = trim(frames.level, core)
         first, last = _edge(frames, inner, forward=False), _edge(frames, inner, forward=True)
         length = (last - first) * HOP_MS
         if length < SHORTEST_MS or (found and first * HOP_MS < found[-1].end_ms):
@@ -211,7 +210,7 @@ def find_holds(frames: Frames, ground: Ground) -> list[Sound]:
             continue
         low, middle = (float(np.median(values[part])) for values in (frames.low, frames.middle))
         kind: SoundKind = "hum" if low - middle > HUM_DB else "hold"
-        sure = 0.5 + 0.5 * min(_sure(spread, 0.3, 1.4), _sure(change, 0.004, 0.02))
+        sure = 0.5 + 0.5 * min(sureness(spread, 0.3, 1.4), sureness(change, 0.004, 0.02))
         found.append(
             Sound(
                 start_ms=first * HOP_MS,
@@ -222,7 +221,7 @@ def find_holds(frames: Frames, ground: Ground) -> list[Sound]:
                 pitch_hz=float(2 ** (centre / 12)),
                 pitch_spread_st=float(np.std(pitch)),
                 pitch_drift_st=drift,
-                level_db=_above_talk(level, ground),
+                level_db=above_talk(level, ground),
                 breaks=_breaks(frames.voiced[part], frames.pitch[part]),
             )
         )
@@ -237,90 +236,3 @@ def _steady_part(frames: Frames, first: int, last: int) -> Mask:
 def _within(core: tuple[int, int], first: int, last: int, steady: Mask) -> Mask:
     # The first and last 150 ms cannot be steady: the comparison there reaches outside the sound.
     return steady[15:-15] if last - first > 60 else steady
-
-
-def _legs(pitch: Floats) -> list[tuple[int, int, float]]:
-    # Zigzag: a turn counts when the pitch comes back by two semitones.
-    turns, far, way = [0], 0, 0
-    for at in range(1, len(pitch)):
-        if way >= 0 and pitch[at] > pitch[far]:
-            far, way = at, way or (1 if pitch[at] - pitch[0] > 2 else 0)
-        elif way <= 0 and pitch[at] < pitch[far]:
-            far, way = at, way or (-1 if pitch[0] - pitch[at] > 2 else 0)
-        elif way and abs(pitch[at] - pitch[far]) > 2:
-            turns.append(far)
-            far, way = at, -way
-    turns.append(far)
-    return [(one, two, float(pitch[two] - pitch[one])) for one, two in pairwise(turns)]
-
-
-def find_glides(frames: Frames, ground: Ground, taken: list[Sound]) -> list[Sound]:
-    """Return sweeps of at least 5 semitones that take at least 1 s, one way or up and back."""
-    free = frames.voiced >= VOICED
-    for sound in taken:
-        free[sound.start_ms // HOP_MS : sound.end_ms // HOP_MS] = False
-    smooth = _mean_pitch(frames, 3)
-    jump = np.abs(np.diff(smooth, prepend=smooth[:1])) > 1.5
-    found = []
-    for run in runs(free & ~jump, gap=6, least=GLIDE_MS // HOP_MS):
-        first, last = _trim(frames.level, run)
-        loud = float(np.median(frames.level[first:last]))
-        pitch = smooth[first:last]
-        legs = [leg for leg in _legs(pitch) if leg[1] > leg[0]]
-        if not legs or min(abs(leg[2]) for leg in legs) < GLIDE_ST or len(legs) > 12:
-            continue
-        if min(leg[1] - leg[0] for leg in legs) < 35 or (last - first) * HOP_MS < GLIDE_MS:
-            continue
-        travel = float(np.abs(np.diff(pitch[::5])).sum())
-        change = float(np.median(frames.change[first:last]))
-        if travel > 1.3 * sum(abs(leg[2]) for leg in legs) or change > 0.08:
-            continue
-        if loud < ground.floor[first:last].mean() + 3:
-            continue
-        start, end, top = (float(2 ** (value / 12)) for value in (pitch[3], pitch[-4], pitch.max()))
-        turns = len(legs) > 1 and top > max(start, end) * 2 ** (2 / 12)
-        found.append(
-            Sound(
-                start_ms=first * HOP_MS,
-                end_ms=last * HOP_MS,
-                kind="glide",
-                confidence=0.5 + 0.5 * _sure(change, 0.02, 0.09),
-                how="pitch travels in one sweep" if len(legs) == 1 else "pitch travels and turns back",
-                glide_hz=(start, end),
-                glide_top_hz=top if turns else None,
-                level_db=_above_talk(loud, ground),
-            )
-        )
-    return found
-
-
-def find_hisses(frames: Frames, ground: Ground) -> list[Sound]:
-    """Return long unvoiced sounds (1.2 s and more) that stand out in the high band."""
-    high = _running_mean(frames.high, 2)
-    out = (frames.voiced < 0.45) & (high > ground.high_floor + 10) & (high > _running_mean(frames.low, 2) - 6)
-    found = []
-    for run in runs(out, gap=8, least=HISS_MS // HOP_MS):
-        first, last = _trim(frames.high, (max(0, run[0] - 3), min(len(high), run[1] + 3)))
-        loud = float(np.median(frames.high[first:last]))
-        wobble = float(np.std(_running_mean(frames.high[first:last], 5)))
-        if (last - first) * HOP_MS < HISS_MS or (ground.talk_db is not None and loud < ground.talk_db - 35):
-            continue
-        found.append(
-            Sound(
-                start_ms=first * HOP_MS,
-                end_ms=last * HOP_MS,
-                kind="hiss",
-                confidence=0.4 + 0.5 * _sure(wobble, 1.5, 8.0),
-                how="long high noise without voice",
-                level_db=_above_talk(loud, ground),
-            )
-        )
-    return found
-
-
-def _running_mean(values: Floats, half: int) -> Floats:
-    width = 2 * half + 1
-    if len(values) < width:
-        return values
-    total = np.cumsum(np.pad(values, (half + 1, half), mode="edge"), dtype=np.float64)
-    return np.asarray((total[width:] - total[:-width]) / width, dtype=np.float32)

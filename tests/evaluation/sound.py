@@ -149,8 +149,8 @@ def score(
     return cost
 
 
-def main(verbose: bool = False) -> None:
-    """Print the table."""
+def main(first: int = 100, verbose: bool = False) -> None:
+    """Print the table for the classes numbered from `first`."""
     print(f"talk: {'synthetic voice' if spoken() else 'babble'}; {SCENES} classes a condition")
     print(f"{'condition':12} {'kind':6} {'recall':>7} {'precis.':>7} {'err med':>8} {'worst':>8} {'n':>5}")
     costs = []
@@ -158,7 +158,7 @@ def main(verbose: bool = False) -> None:
         for condition in CONDITIONS:
             tallies = {kind: Tally() for kind in KINDS}
             for number in range(SCENES):
-                scene = random_class(np.random.default_rng(100 + number))
+                scene = random_class(np.random.default_rng(first + number))
                 costs.append(score(scene, condition, Path(folder), tallies, verbose))
             for kind, tally in tallies.items():
                 print(f"{condition:12} {kind:6} {tally.line()}")
@@ -166,6 +166,10 @@ def main(verbose: bool = False) -> None:
 
 
 if __name__ == "__main__":
-    import sys
+    import argparse
 
-    main(verbose="-v" in sys.argv)
+    asked = argparse.ArgumentParser(description="Score the finding of held sounds.")
+    asked.add_argument("--first", type=int, default=100, help="number of the first random class")
+    asked.add_argument("-v", "--verbose", action="store_true", help="print each miss")
+    given = asked.parse_args()
+    main(given.first, given.verbose)
