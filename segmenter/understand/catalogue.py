@@ -14,7 +14,7 @@ from typing import Annotated, Any, Literal, get_args
 
 # PyYAML rather than ruamel.yaml: its C parser reads the whole catalogue in a tenth of the time and
 # still knows the line of every value.
-import yaml
+import yaml  # type: ignore[import-untyped, unused-ignore]
 from pydantic import AfterValidator, BaseModel, ConfigDict, Field, StringConstraints, ValidationError
 
 from segmenter.errors import CatalogueError
@@ -109,7 +109,7 @@ class Catalogue(_Part):
     def _places(self) -> dict[str, Exercise]:
         return {exercise.id: exercise for exercise in self.exercises}
 
-    def by_id(self, id: str) -> Exercise:  # noqa: A002 - the field is called id in the files too
+    def by_id(self, id: str) -> Exercise:
         """Return the exercise called `id`.
 
         Raises
@@ -119,7 +119,7 @@ class Catalogue(_Part):
         """
         return self._places[id]
 
-    def __contains__(self, id: object) -> bool:  # noqa: A002
+    def __contains__(self, id: object) -> bool:
         return id in self._places
 
 
