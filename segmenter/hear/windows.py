@@ -102,9 +102,10 @@ def cut(
             last += 1
         if last + 1 < len(runs):
             last = _best_part(runs, first, last, bounds, most_ms)
+        # Neighbouring windows share the silence between them.
         around = (
-            runs[first - 1][1] if first else bounds[0],
-            runs[last + 1][0] if last + 1 < len(runs) else bounds[1],
+            (runs[first - 1][1] + runs[first][0] + 1) // 2 if first else bounds[0],
+            (runs[last][1] + runs[last + 1][0]) // 2 if last + 1 < len(runs) else bounds[1],
         )
         windows.append(Window(tuple(_padded(runs[first : last + 1], around))))
         first = last + 1
@@ -129,14 +130,14 @@ def _no_longer_than(runs: Sequence[Interval], most_ms: int, quietest: Callable[[
 
 
 def _padded(runs: Sequence[Interval], around: Interval) -> list[Interval]:
-    """Runs with silence kept around them, never reaching past the middle of the gap to a neighbour."""
+    """Runs with silence kept around them, at most half of each gap, never past `around`."""
     edges = [around[0], *(point for run in runs for point in run), around[1]]
     kept: list[Interval] = []
     for i, (start, end) in enumerate(runs):
         before, after = start - edges[2 * i], edges[2 * i + 3] - end
-        outermost_before = before if i == 0 and around[0] == 0 else before // 2
-        outermost_after = after if i == len(runs) - 1 else after // 2
-        kept.append((start - min(PAD_MS, outermost_before), end + min(PAD_MS, outermost_after)))
+        before = before if i == 0 else before // 2
+        after = after if i == len(runs) - 1 else after // 2
+        kept.append((start - min(PAD_MS, before), end + min(PAD_MS, after)))
     return merge(kept, gap=LONG_GAP_MS - 2 * PAD_MS)
 
 

@@ -9,15 +9,19 @@ from pathlib import Path
 import av.stream
 
 from segmenter.containers import GUARDS, open_recording
+from segmenter.errors import MediaError
 from segmenter.files import whole_file
 from segmenter.lesson import Lesson
 from segmenter.programs import run, url
-from segmenter.publish.chapters import ffmetadata
+from segmenter.publish.chapters import ffmetadata, one_line
 
 # What players of each container can be trusted with; ffmpeg itself would write more.
 _IN_MP4 = {"h264", "hevc", "av1", "vp9", "mpeg4", "aac", "mp3", "ac3", "eac3", "alac", "opus"}
 _IN_M4A = {"aac", "alac", "mp3", "ac3", "eac3"}
 _IN_WEBM = {"vp8", "vp9", "av1", "vorbis", "opus"}
+
+_DECODERS = {"libdav1d": "av1", "libopus": "opus", "libvorbis": "vorbis", "mp3float": "mp3"}
+"""Decoders whose name is not that of their codec."""
 
 # ISO 639-1 to 639-2/T, which is what MP4 and Matroska tracks are marked with.
 _THREE = {
@@ -52,10 +56,12 @@ def form_for(source: Path) -> Form:
         If it is no recording that can be read.
     """
     with open_recording(source) as media:
+        if not media.streams.audio:
+            raise MediaError("this recording has no sound", source, "Choose one with an audio track")
         name = media.format.name
         pictures = [s for s in media.streams.video if not s.disposition & av.stream.Disposition.attached_pic]
         codecs = {s.codec_context.name for s in (*pictures, *media.streams.audio)}
-    codecs = {{"libdav1d": "av1", "libopus": "opus", "libvorbis": "vorbis"}.get(c, c) for c in codecs}
+    codecs = {_DECODERS.get(c, c) for c in codecs}
     if "matroska" in name:
         if source.suffix.lower() in {".webm", ".weba"} and codecs <= _IN_WEBM:
             return Form(".webm", "webm", "webvtt")
@@ -116,7 +122,16 @@ def _arguments(
     if captions is not None:
         arguments += ["-map", "2:s", "-c:s", form.captions, "-disposition:s:0", "default"]
         arguments += ["-metadata:s:s:0", f"language={language}"]
-    arguments += ["-map_metadata", "-1", "-map_chapters", "1", "-metadata", f"title={lesson.title}"]
+    arguments += [
+        "-map_metadata:g",
+        "-1",
+        "-map_metadata:s",
+        "-1",
+        "-map_chapters",
+        "1",
+        "-metadata",
+        f"title={one_line(lesson.title)}",
+    ]
     arguments += ["-metadata:s:a", f"language={language}", "-c:v", "copy", "-c:a", form.sound]
     if form.sound == "aac":
         arguments += ["-b:a", "160k"]

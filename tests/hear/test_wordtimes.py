@@ -1,0 +1,66 @@
+"""Word times follow the sound."""
+
+import itertools
+
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from segmenter.hear.samples import RATE
+from segmenter.hear.wordtimes import Level, counted, in_order, parted, refined
+from segmenter.lesson import Word
+
+BEATS = [1000, 2000, 3000, 4000]
+
+
+def counting() -> Level:
+    """Four bursts of 300 ms, a second apart, over faint noise."""
+    signal = np.random.default_rng(3).normal(0, 0.0005, 6 * RATE)
+    for at in BEATS:
+        first = at * RATE // 1000
+        signal[first : first + 3 * RATE // 10] += 0.2 * np.sin(np.arange(3 * RATE // 10) * 0.08)
+    return Level.of(signal.astype(np.float32), 0)
+
+
+def word(text: str, start: int, end: int) -> Word:
+    return Word(text=text, start_ms=start, end_ms=end)
+
+
+def test_early_starts_move_to_the_rise_of_the_level() -> None:
+    early = [word("one", 700, 1250), word("two", 1250, 2200), word("three", 2200, 3250), word("four", 3250, 4300)]
+    found = refined(early, counting())
+    assert [w.text for w in found] == ["one", "two", "three", "four"]
+    assert max(abs(w.start_ms - at) for w, at in zip(found, BEATS, strict=True)) <= 30
+
+
+def test_late_starts_move_back() -> None:
+    found = refined([word("one", 1080, 1300)], counting())
+    assert abs(found[0].start_ms - 1000) <= 30
+
+
+def test_a_word_in_silence_keeps_its_times() -> None:
+    assert refined([word("hm", 5200, 5400)], counting()) == [word("hm", 5200, 5400)]
+
+
+@pytest.mark.parametrize("text", ["2-3-4-5", "2345", "2,3,4,5", "5, 4, 3, 2."])
+def test_a_count_in_one_word_becomes_one_word_a_number(text: str) -> None:
+    parts = parted(word(text, 900, 4400), counting())
+    assert [p.text.strip("., ") for p in parts] == [c for c in text if c.isdigit()]
+    assert max(abs(p.start_ms - at) for p, at in zip(parts, BEATS, strict=True)) <= 30
+
+
+@pytest.mark.parametrize(
+    "text", ["10-15", "2-3", "1,000,000", "2024", "3.5", "12", "follow-up", "999", "1-800-555"]
+)
+def test_what_is_no_count_stays_one_word(text: str) -> None:
+    assert counted(text) is None
+
+
+@given(st.lists(st.tuples(st.integers(0, 6000), st.integers(0, 3000)), max_size=20))
+def test_times_never_run_backwards(spans: list[tuple[int, int]]) -> None:
+    words = [word(str(i), start, start + more) for i, (start, more) in enumerate(sorted(spans))]
+    found = refined(in_order(words), counting())
+    assert [w.text for w in found] == [w.text for w in words]
+    assert all(a.end_ms <= b.start_ms for a, b in itertools.pairwise(found))
+    assert all(w.start_ms <= w.end_ms for w in found)
