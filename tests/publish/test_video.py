@@ -1,6 +1,7 @@
 """The copy in the folder plays as the original does, with chapters and captions another reader finds."""
 
 import hashlib
+from fractions import Fraction
 from pathlib import Path
 
 import av
@@ -50,7 +51,7 @@ def test_chapters_and_captions_read_back(suffix: str, tmp_path: Path) -> None:
         chapters = media.chapters()
         assert [chapter["metadata"]["title"] for chapter in chapters] == list(TITLES)
         for chapter, start in zip(chapters, STARTS, strict=True):
-            assert abs(float(chapter["start"] * chapter["time_base"]) * 1000 - start) <= 1
+            assert abs(chapter["start"] * Fraction(chapter["time_base"] or 0) * 1000 - start) <= 1
         (track,) = media.streams.subtitles
         assert track.disposition & av.stream.Disposition.default
         assert track.metadata["language"] == "eng"
@@ -122,6 +123,26 @@ def test_a_cover_picture_is_no_video(tmp_path: Path) -> None:
     assert made.suffix == ".m4a"
     with av.open(str(made)) as media:
         assert not media.streams.video
+
+
+@pytest.mark.parametrize("suffix", [".mp4", ".mkv"])
+def test_a_phone_held_upright_stays_upright(suffix: str, tmp_path: Path) -> None:
+    plain = make(tmp_path / f"plain{suffix}", 2)
+    source = tmp_path / f"in{suffix}"
+    run(["-display_rotation", "90", "-i", url(plain), "-c", "copy", url(source)], plain)
+    turns = []
+    for path in (source, embed(source, lesson(), SRT, tmp_path, "out")):
+        with av.open(str(path)) as media:
+            turns.append(next(media.decode(video=0)).rotation)
+    assert turns[0] == turns[1] != 0
+
+
+@pytest.mark.parametrize("suffix", [".mp4", ".mkv"])
+def test_sound_that_starts_late_stays_late(suffix: str, tmp_path: Path) -> None:
+    made = embed(make(tmp_path / f"in{suffix}", 3, late=1.0), lesson(3), SRT, tmp_path, "out")
+    with av.open(str(made)) as media:
+        first = next(media.decode(audio=0))
+        assert first.time == pytest.approx(1.0, abs=0.05)
 
 
 @pytest.mark.parametrize(("language", "mark"), [("de", "deu"), ("pt-BR", "por"), ("xx", "und")])
