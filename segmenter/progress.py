@@ -1,4 +1,4 @@
-"""How a stage says how far it is."""
+"""How a stage, and a build of several stages, says how far it is."""
 
 from __future__ import annotations
 
@@ -10,3 +10,20 @@ Report = Callable[[float, str], None]
 
 def unheard(share: float, found: str) -> None:
     """Report to nobody."""
+
+
+Watch = Callable[[str, float, str], None]
+"""Told the stage, the share of it that is done (0 to 1), and what was found so far."""
+
+STAGES = {
+    "read": "Reading the recording",
+    "sound": "Measuring the sound",
+    "words": "Writing down the words",
+    "lesson": "Finding the exercises",
+    "files": "Writing the lesson",
+}
+"""Every stage with the words a person sees for it, in order."""
+
+
+def unwatched(stage: str, share: float, found: str) -> None:
+    """Watch nothing."""

@@ -7,12 +7,14 @@ from dataclasses import dataclass
 
 from segmenter.lesson import Word
 
-LONG_PAUSE_MS = 1_800
+LONG_PAUSE_MS = 1_000
 """A silence after which a new sentence starts whatever the punctuation says."""
-PAUSE_MS = 700
-"""A silence that ends a sentence that has grown long without punctuation."""
-LONG_SENTENCE = 24
-"""Words after which a pause is enough."""
+PAUSE_MS = 550
+"""A silence that ends a sentence of some length that has no punctuation."""
+SOME_LENGTH = 7
+"""Words after which such a pause is enough."""
+BREATH_MS = 150
+"""A silence after which a capital letter starts a sentence: recognisers drop the full stop more often."""
 
 
 @dataclass(frozen=True)
@@ -42,6 +44,9 @@ def split_sentences(words: Sequence[Word]) -> list[Sentence]:
 
 
 def _ends(words: Sequence[Word], first: int, at: int, pause_ms: int) -> bool:
-    if words[at].text.rstrip("\"')”’").endswith((".", "?", "!", "…")) or pause_ms >= LONG_PAUSE_MS:
+    text, following = words[at].text, words[at + 1].text.lstrip("\"'(“‘")
+    if text.rstrip("\"')”’").endswith((".", "?", "!", "…")) or pause_ms >= LONG_PAUSE_MS:
         return True
-    return at - first + 1 >= LONG_SENTENCE and pause_ms >= PAUSE_MS
+    if following[:1].isupper() and following[1:2].islower() and pause_ms >= BREATH_MS:
+        return True
+    return at - first + 1 >= SOME_LENGTH and pause_ms >= PAUSE_MS

@@ -20,6 +20,11 @@ def test_splits_at_punctuation_and_at_long_pauses() -> None:
     assert [s.text for s in split_sentences(words)] == ["Sit tall.", '"Ready?"', "Now hold", "and relax"]
 
 
+def test_a_capital_after_a_breath_starts_a_sentence_where_the_full_stop_was_lost() -> None:
+    words = say("five days of the week Next come short calls with Anna", {"week": 300})
+    assert [s.text for s in split_sentences(words)] == ["five days of the week", "Next come short calls with Anna"]
+
+
 @given(st.lists(st.tuples(st.sampled_from(["ah", "go.", "why?", "on"]), st.integers(0, 3000)), max_size=60))
 def test_every_word_is_in_exactly_one_sentence(drawn: list[tuple[str, int]]) -> None:
     at, words = 0, []

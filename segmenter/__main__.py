@@ -1,0 +1,5 @@
+"""Run with ``python -m segmenter``."""
+
+from segmenter.cli import main
+
+main()

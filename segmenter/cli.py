@@ -1,0 +1,113 @@
+"""The command line: parse, call, print."""
+
+from __future__ import annotations
+
+import json
+import sys
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from segmenter import __version__
+from segmenter.errors import SegmenterError
+from segmenter.settings import BuildSettings
+
+if TYPE_CHECKING:
+    from segmenter.pipeline import Built
+
+
+class _Plainly(click.Group):
+    """Turns every error raised on purpose into one line and exit status 1."""
+
+    def invoke(self, ctx: click.Context) -> Any:
+        try:
+            return super().invoke(ctx)
+        except SegmenterError as error:
+            message = " ".join(str(error).split())
+            raise click.ClickException(message) from error
+
+
+@click.group(cls=_Plainly, context_settings={"help_option_names": ["-h", "--help"]})
+@click.version_option(__version__, prog_name="segmenter")
+def main() -> None:
+    """Turn a recorded exercise class into a lesson that people can follow at home."""
+
+
+@main.command()
+@click.option(
+    "-o", "--output", type=click.Path(path_type=Path), help="Lesson folder; default NAME-lesson beside it."
+)
+@click.option("--transcript", type=click.Path(path_type=Path), help="Use these captions or timed words instead.")
+@click.option("--speech-model", default="base", show_default=True, help="base, tiny, a folder, or a model's name.")
+@click.option("--language", help="Language spoken, such as en; found out if not given.")
+@click.option("--title", help="Title of the lesson; default from the file name.")
+@click.option("--catalogue", type=click.Path(path_type=Path), help="A file with exercises of your own.")
+@click.option("--threads", default=0, show_default="up to 4", help="Processor threads for the speech model.")
+@click.option("--quiet", is_flag=True, help="Print only errors.")
+@click.option("--json", "as_json", is_flag=True, help="Print one JSON object when done, for scripts.")
+@click.argument("recording", type=click.Path(path_type=Path), required=False)
+def build(
+    recording: Path | None,
+    output: Path | None,
+    transcript: Path | None,
+    speech_model: str,
+    language: str | None,
+    title: str | None,
+    catalogue: Path | None,
+    threads: int,
+    quiet: bool,
+    as_json: bool,
+) -> None:
+    """Build a lesson folder from RECORDING.
+
+    Example: segmenter build class.mp4 -o lesson
+    """
+    from segmenter.pipeline import build as build_lesson
+    from segmenter.progress_view import watching
+
+    source = recording or transcript
+    if source is None:
+        raise click.UsageError("Give a RECORDING, or a transcript with --transcript.")
+    folder = output or source.with_name(f"{source.stem}-lesson")
+    settings = BuildSettings(speech_model, language, title, threads, catalogue)
+    with watching(quiet=quiet or as_json) as watch:
+        built = build_lesson(recording, folder, settings, transcript=transcript, watch=watch)
+    if as_json:
+        click.echo(json.dumps(_facts(built), indent=2))
+    elif not quiet:
+        _say(built)
+
+
+@main.command()
+def schema() -> None:
+    """Print the JSON Schema of lesson.json."""
+    from segmenter.lesson import json_schema
+
+    click.echo(json_schema())
+
+
+def _facts(built: Built) -> dict[str, Any]:
+    lesson = built.lesson
+    return {
+        "folder": str(built.folder),
+        "title": lesson.title,
+        "seconds": lesson.recording.seconds,
+        "exercises": [c.title for c in lesson.chapters if c.kind == "exercise"],
+        "practice_stops": sum(len(c.practice) for c in lesson.chapters),
+        "checks": {level: sum(c.level == level for c in lesson.checks) for level in ("stop", "look", "note")},
+        "files": [file.name for file in built.files],
+    }
+
+
+def _say(built: Built) -> None:
+    lesson = built.lesson
+    exercises = [chapter.title for chapter in lesson.chapters if chapter.kind == "exercise"]
+    looks = sum(check.level != "note" for check in lesson.checks)
+    click.echo(f"{len(exercises)} exercises: {'; '.join(exercises) or 'none found'}")
+    click.echo(f"{looks} things to look at before it goes out: {built.folder / 'checks.html'}")
+    click.echo(f"The lesson: {built.folder / 'index.html'}")
+
+
+if __name__ == "__main__":
+    sys.exit(main())

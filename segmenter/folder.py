@@ -1,0 +1,51 @@
+"""The lesson folder: whose it is, who is working in it, and what must not be touched."""
+
+from __future__ import annotations
+
+import contextlib
+from collections.abc import Iterator
+from pathlib import Path
+
+from filelock import FileLock, Timeout
+
+from segmenter.errors import FolderError
+from segmenter.files import folder_error
+
+WORK = ".work"
+"""Where unfinished work and results worth keeping lie, inside the lesson folder."""
+_MARKS = ("lesson.json", "draft.json", WORK)
+
+
+@contextlib.contextmanager
+def claimed(folder: Path) -> Iterator[Path]:
+    """Make `folder` ready for a lesson and hold it for one build; yields its work folder.
+
+    Raises
+    ------
+    FolderError
+        If it holds somebody else's files, another build works in it, or it cannot be written.
+    """
+    if folder.exists() and not folder.is_dir():
+        raise FolderError("a file stands where the lesson folder should be", folder, "Choose another with -o")
+    try:
+        strangers = [] if not folder.is_dir() else [p.name for p in folder.iterdir() if not p.name.startswith(".")]
+        if strangers and not any((folder / mark).exists() for mark in _MARKS):
+            raise FolderError(
+                f"this folder holds other files ({', '.join(sorted(strangers)[:3])})",
+                folder,
+                "Choose a new folder with -o; nothing in it was changed",
+            )
+        work = folder / WORK
+        work.mkdir(parents=True, exist_ok=True)
+        lock = FileLock(work / "lock")
+        lock.acquire(timeout=0)
+    except Timeout as error:
+        raise FolderError(
+            "another build is working in this folder", folder, "Wait for it, or choose another with -o"
+        ) from error
+    except OSError as error:
+        raise folder_error(error, folder) from error
+    try:
+        yield work
+    finally:
+        lock.release()

@@ -1,0 +1,139 @@
+"""The stages of one build, in order: hear, understand, lay the edits over, publish.
+
+Each finished stage is stored under a key made from the content of the recording, the
+settings it depends on and its own version, so that the same command after a kill, or
+after a small change, does only what is still to do.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from pathlib import Path
+
+from segmenter import __version__
+from segmenter.edits import apply_edits, read_edits
+from segmenter.errors import MediaError
+from segmenter.files import write_whole
+from segmenter.folder import claimed
+from segmenter.heard import Heard
+from segmenter.hearing import hear
+from segmenter.lesson import Lesson, MadeBy, to_json
+from segmenter.progress import Watch, unwatched
+from segmenter.publish import captions
+from segmenter.publish.base import publish
+from segmenter.publish.page.page import render
+from segmenter.publish.video import embed
+from segmenter.settings import BuildSettings
+from segmenter.understand.catalogue import load_catalogue
+from segmenter.understand.timeline import understand
+
+
+@dataclass(frozen=True)
+class Built:
+    """A finished build: the lesson, its folder, and the files written."""
+
+    lesson: Lesson
+    folder: Path
+    files: tuple[Path, ...]
+
+
+def build(
+    recording: Path | None,
+    folder: Path,
+    settings: BuildSettings | None = None,
+    *,
+    transcript: Path | None = None,
+    watch: Watch = unwatched,
+) -> Built:
+    """Turn a recording, a transcript, or both into a lesson folder.
+
+    Parameters
+    ----------
+    recording : Path or None
+        Anything ffmpeg reads that has sound; None when only a transcript exists.
+    folder : Path
+        A new folder, or an earlier lesson: then it is updated and a person's edits are kept.
+    settings : BuildSettings or None
+        Choices; None takes the defaults.
+    transcript : Path or None
+        Captions or a timed transcript to use instead of recognising the speech.
+    watch : Watch
+        Told how far the build is.
+
+    Raises
+    ------
+    SegmenterError
+        If something is wrong with the input, the weights or the folder. What was finished is kept.
+    """
+    settings = settings or BuildSettings()
+    source = _source(recording, transcript)
+    with claimed(folder) as work:
+        edits = read_edits(folder / "edits.json")
+        heard = hear(recording, transcript, work, settings, watch)
+        watch("lesson", 0.0, "")
+        draft = _draft(heard, settings, source)
+        lesson = _with_captions(apply_edits(draft, edits))
+        watch("lesson", 1.0, _summary(lesson))
+        write_whole(folder / "draft.json", to_json(draft))
+        return Built(lesson, folder, tuple(_publish(lesson, recording, folder, watch)))
+
+
+def _source(recording: Path | None, transcript: Path | None) -> Path:
+    given = [path for path in (recording, transcript) if path is not None]
+    if not given:
+        raise MediaError("there is nothing to build from", None, "Give a recording, a transcript, or both")
+    for path in given:
+        if not path.exists():
+            raise MediaError("there is no such file", path, "Check the name and the folder")
+    return given[0]
+
+
+def _draft(heard: Heard, settings: BuildSettings, source: Path) -> Lesson:
+
+    understood = understand(heard, load_catalogue(settings.catalogue))
+    return Lesson(
+        title=settings.title or _title(source),
+        language=heard.language,
+        recording=heard.recording,
+        chapters=understood.chapters,
+        words=understood.words,
+        checks=(*heard.checks, *understood.checks),
+        made_by=MadeBy(
+            segmenter=__version__, speech_model=heard.speech_model, settings={"language": settings.language}
+        ),
+    )
+
+
+def _with_captions(lesson: Lesson) -> Lesson:
+
+    cues, checks = captions.compose(lesson)
+    return lesson.model_copy(update={"captions": cues, "checks": (*lesson.checks, *checks)})
+
+
+def _publish(lesson: Lesson, recording: Path | None, folder: Path, watch: Watch) -> list[Path]:
+
+    watch("files", 0.0, "")
+    files = [folder / "draft.json"]
+    media = None
+    if recording is not None:
+        media = embed(recording, lesson, captions.srt(lesson), folder, recording.stem)
+        files.append(media)
+    watch("files", 0.5, "")
+    files += publish(lesson, folder)
+    write_whole(folder / "index.html", render(lesson, media.name if media else None))
+    # Written last: a folder with this file is a finished lesson.
+    write_whole(folder / "lesson.json", to_json(lesson))
+    watch("files", 1.0, f"{len(files) + 2} files")
+    return [*files, folder / "index.html", folder / "lesson.json"]
+
+
+def _summary(lesson: Lesson) -> str:
+    exercises = sum(chapter.kind == "exercise" for chapter in lesson.chapters)
+    stops = sum(len(chapter.practice) for chapter in lesson.chapters)
+    return f"{exercises} exercises, {stops} practice stops"
+
+
+def _title(source: Path) -> str:
+    words = source.stem.replace("-", " ").replace("_", " ").split()
+    text = " ".join(words)
+    return text[:1].upper() + text[1:] if text else "Class"
