@@ -54,7 +54,7 @@ class _Pen:
     def oval(self, x: float, y: float, rx: float, ry: float, fill: str) -> None:
         self._draw.ellipse(self._at(x - rx, y - ry, x + rx, y + ry), fill=fill)
 
-    def box(self, x0: float, y0: float, x1: float, y1: float, fill: str, radius: float = 0) -> None:  # noqa: PLR0917
+    def box(self, x0: float, y0: float, x1: float, y1: float, fill: str, radius: float = 0) -> None:
         self._draw.rounded_rectangle(self._at(x0, y0, x1, y1), radius * SCALE, fill=fill)
 
     def line(self, points: list[tuple[float, float]], width: float, fill: str) -> None:
@@ -63,7 +63,7 @@ class _Pen:
         for x, y in (points[0], points[-1]):
             self.oval(x, y, width / 2, width / 2, fill)
 
-    def smile(self, x: float, y: float, rx: float, ry: float, begin: int, fill: str) -> None:  # noqa: PLR0917
+    def smile(self, x: float, y: float, rx: float, ry: float, begin: int, fill: str) -> None:
         self._draw.arc(self._at(x - rx, y - ry, x + rx, y + ry), begin, 180 - begin, fill=fill, width=3 * SCALE)
 
     def arch(self, x0: float, x1: float, top: float, base: float, fill: str) -> None:
