@@ -25,7 +25,7 @@ from segmenter.hear.windows import (
 )
 from segmenter.hear.wordtimes import Level, in_order, parted, refined
 from segmenter.heard import Sound, Speech
-from segmenter.intervals import Interval, covered, length, merge, subtract
+from segmenter.intervals import Interval, covered, length, merge, overlap, subtract
 from segmenter.lesson import Check, Word
 from segmenter.progress import Report, unheard
 from segmenter.times import clock, ms_from_seconds
@@ -34,6 +34,7 @@ SETTINGS = "1"  # part of every journal key: raise it when words of the same sou
 _NEAR_MS = 500  # a word covers speech this far around it
 _LOST_MS = 600  # shorter uncovered speech is a breath or a cough
 _SURE_LANGUAGE = 1.2  # summed probability after which windows are no longer asked for their language
+_STRAY_MS = 400  # a word timed into silence is often stretched; this is its usual length at most
 _LOOP_TIMES = 3
 _LOOP_COMPRESSION = 2.4
 
@@ -241,7 +242,7 @@ class _Transcription:
         words = self._timed(found, window)
         if _loops(found.words):
             words = self._without_loops(window)
-        return [word for word in words if covered(word.span, self.mutes) < 0.8 or not length(word.span)]
+        return words
 
     def _recognise(self, window: Window) -> Recognised:
         signal = sound_of(self.samples, window, self.mutes)
@@ -275,9 +276,20 @@ class _Transcription:
                 continue
             first = min(window.start_in_recording(ms_from_seconds(max(0.0, one.start_s))), end)
             last = max(first, window.end_in_recording(ms_from_seconds(max(0.0, one.end_s))))
+            first, last = self._out_of_mutes(first, last)
             whole = Word(text=text, start_ms=first, end_ms=last, probability=min(1.0, max(0.0, one.probability)))
             words += parted(whole, level)
         return refined(in_order(words), level)
+
+    def _out_of_mutes(self, start_ms: int, end_ms: int) -> Interval:
+        """Bring a word that was timed into silenced sound, where nothing can be heard, to the talk beside it."""
+        for mute in self.mutes:
+            if overlap((start_ms, end_ms), mute) >= 0.8 * max(1, end_ms - start_ms):
+                long = min(end_ms - start_ms, _STRAY_MS)
+                if mute[1] - end_ms <= start_ms - mute[0]:
+                    return mute[1], mute[1] + long
+                return max(0, mute[0] - long), mute[0]
+        return start_ms, end_ms
 
     def _without_loops(self, window: Window) -> list[Word]:
         """Words of a window in which the recogniser got stuck: each phrase recognised alone."""
