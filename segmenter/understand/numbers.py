@@ -22,7 +22,6 @@ _FLOORS: tuple[str, ...] = (
 _CEILINGS: tuple[str, ...] = (
     "at most", "no more than", "not more than", "never more than", "up to", "a maximum of", "maximum of", "maximum",
     "don't go past", "don't go over", "don't go above", "do not go past", "not past", "never past", "not over",
-    "longer than",
 )  # fmt: skip
 _FLOORS_AFTER: tuple[str, ...] = ("or more", "at least", "or longer", "minimum", "or over")
 _CEILINGS_AFTER: tuple[str, ...] = (

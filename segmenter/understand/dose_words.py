@@ -1,0 +1,140 @@
+"""The words around doses: what a number measures, where it holds, and what is mere talk."""
+
+from __future__ import annotations
+
+import re
+from typing import Literal
+
+Unit = Literal["second", "minute", "count", "times", "set", "rep", "day", "more", "these", "each", "total"]
+
+
+def _all(words: str) -> frozenset[str]:
+    return frozenset(words.split())
+
+
+UNITS: dict[str, Unit] = {
+    **dict.fromkeys(_all("second seconds sec secs s"), "second"),
+    **dict.fromkeys(_all("minute minutes min mins"), "minute"),
+    **dict.fromkeys(_all("count counts beats"), "count"),
+    **dict.fromkeys(_all("time times x ×"), "times"),
+    **dict.fromkeys(_all("set sets lots batches blocks series"), "set"),
+    **dict.fromkeys(_all("day days"), "day"),
+    **dict.fromkeys(_all("more extra"), "more"),
+    **dict.fromkeys(
+        _all(
+            "rep reps repetition repetitions repeat repeats go goes rounds round cycles breaths swallows squeezes glides sirens "
+            "presses lifts turns circles rolls raises slides taps hums calls puffs huffs coughs sighs smiles puckers pushes "
+            "pulls steps stands bends shrugs nods tucks stretches pumps kicks claps marches holds ones tries attempts trills "
+            "curls tilts yawns sips blinks pinches twists squats laps repeaters sweeps clenches openings attempts hisses ahs "
+            "oohs vowels"
+        ),
+        "rep",
+    ),
+}
+"""What a number measures, by the noun after it."""
+
+NOUN_ALONE = _all("steps calls vowels sips laps stands turns ones tries smiles")
+"""Nouns that need a word of doing beside them: there are "three steps to this" too."""
+
+STOPPERS = _all(
+    "and or to for in on at with if is are was were then but so you we i that while when as from by until till before after "
+    "the my your because will would has have had do did not than"
+)
+"""Words over which a number does not reach for its noun."""
+
+LEADS = _all(
+    "do doing does make makes try give want like need repeat becomes become says say aim aiming manage reach that's only "
+    "showing just another target dose practise practice take start begin go it's work managing build complete finish be is"
+)
+"""Words of doing: a bare number right after one of them is a number of repetitions."""
+
+DOING = _all(
+    "do doing repeat practise practice practising practicing try keep hold make add aim exercise exercises homework give take "
+    "squeeze press lift swallow glide hum say breathe stretch turn march stand push pull tuck roll tap open close let's we'll "
+    "i'd i'll you please again this these them those it work build finish complete go blow raise shrug slide sing "
+    "circle swing bend rotate nod step reach clench wiggle point flex touch cross curl cough huff puff purse pucker smile frown "
+    "wink yawn sigh sip trill buzz hiss bite chew stick clap tilt tighten straighten lean shift write count whistle shake"
+)
+"""Words that make a sentence one about doing exercises."""
+
+HOLDING = _all(
+    "hold holding holds keep stay squeeze press stretch push tuck sustain balance lean tense clench pull march stand tap last "
+    "lasting long aim aiming target hiss hum ah practise practice do continue build work going hang stop reach sing glide lift blow"
+)
+"""Words beside which a time is the length of an effort."""
+
+RESTING = _all("rest resting off break breather recover recovery between gap pause relax ease apart")
+WAITING = _all(
+    "wait think thinking chat talk talking back gone took takes boil boils mute bear hang minute's sorry late early arrive "
+    "explain left ago clock"
+)
+"""Words beside which a time is just time."""
+
+BEFORE_NO_DOSE = _all(
+    "number exercise chapter part page room item step past half since aged age channel volume bus question clue week level "
+    "line verse photo figure grade stage type version lesson session track section house flat table row day phase key "
+    "turning about's the first"
+)
+AFTER_NO_DOSE = _all(
+    "o'clock am pm a.m p.m year years year-old week weeks month months hour hours percent per-cent % degrees pound pounds "
+    "dollar dollars euros pence people things points miles mile metres meters feet foot inches inch centimetres centimeters "
+    "kilos january february march april may june july august september october november december th st words letters thirty "
+    "fifteen forty-five past quarter hundred thousand of-us stone litres tablets tables chairs clients patients participants "
+    "members cups biscuits grandchildren children ladies gentlemen"
+)
+NOT_DONE = _all(
+    "things questions announcements notes weeks days hours people points reasons parts exercises minutes seconds sheets chairs "
+    "cups classes sessions pages chapters verses words letters types kinds sorts ways sides hands feet legs fingers balls "
+    "groups options stages ideas items clues games jokes songs towels straws cushions eggs lips teeth eyes"
+)
+"""Plural nouns that are not done, though a word of doing may stand before their number."""
+
+NEGATORS = _all("not don't never without needn't isn't won't doesn't didn't no instead rather can't wouldn't")
+
+HOME = re.compile(
+    r"\b(?:(?:at|for|from|back|once you're) home|on your own|by yourselves|by yourself|your homework|for homework|homework|"
+    r"home ?work|(?:your|my|the) (?:sheet|handout|home sheet)|every (?:single )?(?:day|morning|evening|night)|daily|"
+    r"each (?:day|morning|evening|night)|(?:a|per|of the|each|in the) week|(?:times|twice|once|thrice|two|three|four|sets) (?:a|per|each) day|"
+    r"before bed|bedtime|after (?:breakfast|lunch|supper|dinner|tea)|tonight|later (?:on|today)|two more later|most days|most nights|"
+    r"during the week|between (?:now and|classes|sessions)|until (?:i see you|i've seen you|next time|we meet|your next)|"
+    r"the usual dose|your target|join us again|then come back|come back to (?:me|us)|end of the (?:week|month)|in your (?:own )?(?:kitchen|bathroom|living room)|(?:morning|night)s?,? and (?:at )?"
+    r"(?:night|evening|morning)s?|recording people|watching the recording|"
+    r"(?:pause|stop|freeze|halt|leave|park) (?:me|(?:the|this|your) (?:video|recording|tape|film|picture|player))|(?:press|hit|push) (?:pause|stop))\b"
+)
+CLASS = re.compile(
+    r"\b(?:in (?:this|the) (?:room|class|session|video)|in class|with me|all together|together|today|right now|for now|"
+    r"this (?:morning|afternoon|time round)|i'm (?:only |just )?(?:doing|showing)|(?<!stop )(?<!pause )(?<!halt )(?<!it )here(?!'s| is| we go| comes?| are)|(?<=\w )now)\b"
+)
+CLASS_WEAK = re.compile(r"\b(?:we'll|we will|let's|let us|i'll|i will|we're|we do|shall we)\b")
+"""Words that speak of class unless the clause says home."""
+
+CORRECTION = re.compile(
+    r"\b(?:sorry|hang on|i mean|i meant|make (?:it|that)|scratch that|correction|i tell a lie|actually|or rather|"
+    r"let's say|call it|better still|no(?! more| fewer| less| need| longer|body)|wait|oops|beg your pardon|let me start again)\b"
+)
+NARRATIVE = re.compile(
+    r"\b(?:ago|yesterday|last (?:week|year|month|night|time|summer|winter|monday|tuesday|wednesday|thursday|friday)|used to|"
+    r"(?:he|she|who|nobody|somebody|someone|everybody else) \w+|(?:his|her|their) \w+|"
+    r"my (?:\w+ )?(?:husband|wife|sister|brother|mother|father|mum|dad|son|daughter|neighbour|neighbor|friend|dog|cat|grand\w+|"
+    r"bus|train|car|phone|kettle|garden)|(?:i|we|you|they|it|that|this|there) (?:had|was|were|did|took|came|went|got|"
+    r"counted|saw|made|ran|lasted|managed|heard|told|said|used|met|lost)|(?:i've|we've|they've|you've|i'd been|there's|there are|there were|there is|there'll be)|"
+    r"(?:study|studies|trial|researchers?|research|patients|scientists|paper|experts)|(?:bus|train|shop|café|cafe|doctor|choir|parcel|post|"
+    r"class|group|door|hall|library|newsletter|club|tablets?|pills?|medicine|clinic) (?:\w+ ){0,2}(?:is|are|goes|go|comes|come|opens|closes|meets|starts|leaves|takes|runs|take)|"
+    r"(?:hope|trust)(?: that)? (?:you|all|they|those|it)|well done|all (?:one|two|three|four|five|six|seven|eight|nine|ten|twelve)(?: of them)?|that's (?:one|two|three|four|five|six|seven|eight|nine|ten|twelve)(?! rounds| times| sets| reps| each| of (?:them|these|those) at)|(?:i|we) (?:walk|drive|drink|eat|read|meet|swim|watch|sleep|"
+    r"live|have|see|play|take)|take (?:your|my|the) (?:tablets?|pills?|medicine|inhaler)|costs?|(?:aged|age|birthday|born|married|anniversary|raffle|tickets?))\b"
+)
+"""A clause like this tells of something; nobody is asked for anything."""
+
+QUESTION = re.compile(
+    r"^(?:and |so |now |well |okay |right )*(?:did|have|has|had|how|who|whose|was|were|is|are|what|why|when|where|which|any|am|"
+    r"does|anyone|anybody|everyone|remember|know)\b"
+)
+"""A sentence that starts so and ends in a question mark asks for an answer, not for exercise."""
+
+FREQUENCY_FILLER = _all(
+    "please and so that's ideally for this one do it just is plenty enough at home again then everyone if you can too as well "
+    "or would be nice lovely good with me try to aim i'd like them these those that of course well make sure but even on "
+    "practise practice repeat exercise keep up doing your homework only about perhaps maybe once "
+    "until next visit we meet time see"
+)
+"""Words that may stand around a bare "three times a day" which is meant as a dose."""
