@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 from segmenter.lesson import Ask, Chapter, Check
-from segmenter.understand.catalogue import Catalogue
 
 UNSURE = 0.5
 RISKY = frozenset({"swallow", "breath", "neck", "balance"})
@@ -14,12 +13,12 @@ HOLD_TOLERANCE = 0.15
 """A hold this share away from what was asked is a difference worth showing."""
 
 
-def doubts_of(chapters: Sequence[Chapter], catalogue: Catalogue) -> tuple[Check, ...]:
+def doubts_of(chapters: Sequence[Chapter]) -> tuple[Check, ...]:
     """Return the checks of a draft, in order of time."""
-    return tuple(check for chapter in chapters for check in _of(chapter, catalogue))
+    return tuple(check for chapter in chapters for check in _of(chapter))
 
 
-def _of(chapter: Chapter, catalogue: Catalogue) -> Iterator[Check]:
+def _of(chapter: Chapter) -> Iterator[Check]:
     def check(code: str, level: str, message: str) -> Check:
         return Check(
             code=code,

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -69,7 +70,20 @@ def understand(heard: Heard, catalogue: Catalogue) -> Understood:
         _chapter(f"c{number}", stretch, (starts[number - 1], starts[number]), lines, facts, catalogue)
         for number, stretch in enumerate(stretches, 1)
     )
-    return Understood(chapters, heard.words, doubts_of(chapters, catalogue))
+    chapters = _told_apart(chapters)
+    return Understood(chapters, heard.words, doubts_of(chapters))
+
+
+def _told_apart(chapters: Sequence[Chapter]) -> tuple[Chapter, ...]:
+    """Number titles that stand more than once."""
+    titles = Counter(chapter.title for chapter in chapters)
+    seen: Counter[str] = Counter()
+    told: list[Chapter] = []
+    for chapter in chapters:
+        seen[chapter.title] += 1
+        title = f"{chapter.title} {seen[chapter.title]}" if titles[chapter.title] > 1 else chapter.title
+        told.append(chapter.model_copy(update={"title": title}))
+    return tuple(told)
 
 
 def _start(lines: Sequence[Line], first: int) -> int:
