@@ -5,72 +5,36 @@ Readers are forgiving: what cannot be read is told in a note with its line, and 
 
 from __future__ import annotations
 
-import json
 import re
 from collections import Counter
-from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Sequence
+from dataclasses import replace
 from itertools import pairwise
-from typing import Any, Literal
+from typing import Literal
 
 from webvtt import WebVTT
 
 from segmenter.errors import TranscriptError
+from segmenter.hear.transcript_cues import CLOCK, EXPECTED, TIME, Cue, Found, note, read_time
+from segmenter.hear.transcript_json import read_json
 from segmenter.lesson import Check, Word
-from segmenter.times import clock, ms_from_clock, ms_from_seconds, stamp
+from segmenter.times import ms_from_clock, stamp
 
 Kind = Literal["webvtt", "srt", "json", "text"]
 
-EXPECTED = "Give WebVTT, SRT, a recogniser's JSON, or text with a stamp such as [1:02] before each paragraph"
-LATEST_MS = 100 * 3_600_000
-"""Later times are slips: no recording lasts a hundred hours."""
-
 _ARROW = re.compile(r"^\s*(?P<start>[\d:.,]+)?\s*-->\s*(?P<end>[\d:.,]+)?(?P<more>[ \t].*)?$")
 _INNER_STAMP = re.compile(r"<((?:\d{1,4}:)?\d{1,2}:\d{1,2}\.\d{1,3})>")
-_CLOCK = r"(?:\d{1,2}:)?\d{1,3}:[0-5]\d(?:[.,]\d{1,3})?(?![\d:])"
-_FRAMES = r"\d{1,2}:\d{2}:\d{2}[:;]\d{2}(?![\d:])"
-_SECONDS = r"(?:\d{1,2}\s?h\s?)?(?:\d{1,3}\s?m(?:in)?\s?)?\d{1,5}(?:\.\d{1,3})?\s?s(?:ec)?\b"
-_TIME = rf"(?:{_FRAMES}|{_CLOCK}|{_SECONDS})"
 _STAMP = re.compile(
-    r"^\s*(?:[-*#•]\s+)?(?P<who>[^\W\d_][\w.'’-]*(?:[ ][\w.'’()-]+){0,3}[ ]?[:,-]?\s*)?"
-    rf"(?P<open>[\[(]\s*)?(?P<start>{_TIME})"
-    rf"(?:\s*(?:-->|->|-|–|—|to|,)\s*(?P<end>{_TIME}))?"
+    r"^\s*(?:[-*#•]\s+)?(?P<who>[^\W\d_][\w.'’-]*(?:[ ][\w.'’-]+){0,3}[ ]?[:,-]?\s*)?"
+    rf"(?P<open>[\[(]\s*)?(?P<start>{TIME})"
+    rf"(?:\s*(?:-->|->|-|–|—|to|,)\s*(?P<end>{TIME}))?"
     r"(?P<close>\s*[\])])?(?P<mark>\s*[:|–—-])?(?:\s+|$)(?P<rest>.*)$"
 )
-_INLINE = re.compile(rf"(?<=\S)\s+(?=\[(?:{_CLOCK})\])")
-_UNIT = re.compile(r"(\d+(?:\.\d+)?)\s?(h|m|s)")
+_ANY_TAG = re.compile(r"<[^<>]*>")
+_PASSING_MS = 100
+"""Rolling captions stand still between two lines for as short as this."""
+_INLINE = re.compile(rf"(?<=\S)\s+(?=\[(?:{CLOCK})\])")
 _OWN_PAPER = ((b"PK\x03\x04", "a packed file"), (b"%PDF", "a PDF"), (b"{\\rtf", "rich text"))
-
-
-@dataclass(frozen=True)
-class Cue:
-    """A block of text with its time.
-
-    Parameters
-    ----------
-    start_ms : int
-        Where it starts.
-    end_ms : int or None
-        Where it ends; None where the file marks starts only.
-    text : str
-        What is said; lines are parted by a newline.
-    words : tuple of Word
-        Where the file tells the time of each word.
-    """
-
-    start_ms: int
-    end_ms: int | None
-    text: str
-    words: tuple[Word, ...] = ()
-
-
-Found = tuple[list[Cue], str | None, list[Check]]
-"""Cues as they stand in the file, language, notes."""
-
-
-def note(code: str, message: str, at_ms: int | None = None, level: Literal["note", "look"] = "look") -> Check:
-    """Return a check on a transcript."""
-    return Check(code=code, level=level, message=message, start_ms=at_ms, end_ms=at_ms)
 
 
 def decoded(data: bytes) -> tuple[str, list[Check]]:
@@ -128,7 +92,7 @@ def read_cues(text: str) -> tuple[Kind, Found]:
         If it looks like JSON but cannot be read.
     """
     if text.lstrip().startswith(("{", "[")):
-        found = _json(text)
+        found = read_json(text)
         if found is not None:
             return "json", found
     if text.startswith("WEBVTT"):
@@ -143,28 +107,13 @@ def _lines(text: str) -> list[str]:
     return text.replace("\r\n", "\n").replace("\r", "\n").split("\n")
 
 
-def _time(text: str | None) -> int | None:
-    """A clock or a length such as ``62s`` in milliseconds."""
-    if text is None:
-        return None
-    text = text.strip()
-    if units := _UNIT.findall(text):
-        size = {"h": 3600, "m": 60, "s": 1}
-        at: int | None = ms_from_seconds(sum(float(number) * size[unit] for number, unit in units))
-    else:
-        if re.fullmatch(_FRAMES, text):  # frames are less than a second, and how many make one is not said
-            text = text[:-3]
-        at = ms_from_clock(text)
-    return at if at is not None and at < LATEST_MS else None
-
-
 def _times(line: str) -> tuple[int, int | None] | None:
     """Start and end of a timing line; None when not even the start can be read."""
     match = _ARROW.match(line)
-    start = _time(match["start"]) if match else None
+    start = read_time(match["start"]) if match else None
     if match is None or start is None:
         return None
-    end = _time(match["end"])
+    end = read_time(match["end"])
     return start, end if end is not None and end > start else None
 
 
@@ -187,7 +136,7 @@ def _webvtt(text: str) -> Found:
         lines[number] = f"{stamp(start)} --> {stamp(start if end is None else end)}"
         ends[start] = end
     cues = []
-    for caption in WebVTT.from_string("\n".join(lines)):
+    for caption in WebVTT.from_string("\n".join(lines)).captions:
         start, end = ms_from_clock(caption.start) or 0, ms_from_clock(caption.end) or 0
         inner = _inner_words(caption.raw_text, start, end) if end > start else ()
         cues.append(Cue(start, end if end > start else None, caption.raw_text, inner))
@@ -240,7 +189,7 @@ def _inner_words(text: str, start_ms: int, end_ms: int) -> tuple[Word, ...]:
     parts = _INNER_STAMP.split(text)
     if len(parts) == 1:
         return ()
-    starts = [start_ms, *(_time(part) or 0 for part in parts[1::2]), end_ms]
+    starts = [start_ms, *(read_time(part) or 0 for part in parts[1::2]), end_ms]
     if any(b < a for a, b in pairwise(starts)):
         return ()
     words: list[Word] = []
@@ -255,106 +204,28 @@ def _inner_words(text: str, start_ms: int, end_ms: int) -> tuple[Word, ...]:
 def _without_roll(cues: list[Cue]) -> list[Cue]:
     """Captions that roll up show each line again above the next one; keep it once.
 
-    Only when most captions do so: one that repeats the one before may be said twice.
+    Only when nearly all captions of several lines do so: otherwise what comes twice is said twice.
     """
     shown = [[line for line in cue.text.split("\n") if line.strip()] for cue in cues]
-    plain = [[re.sub(r"<[^<>]*>", "", line).strip() for line in lines] for lines in shown]
-    again = [bool(a and b) and b[0] == a[-1] for a, b in pairwise(plain)]
-    if len(cues) < 4 or sum(again) < 0.6 * len(again):
+    plain = [[_ANY_TAG.sub("", line).strip() for line in lines] for lines in shown]
+    again = [_repeated(a, b) for a, b in pairwise(plain)]
+    rolling = [count > 0 for count, lines in zip(again, plain[1:], strict=True) if len(lines) > 1]
+    if len(rolling) < 3 or sum(rolling) < 0.8 * len(rolling):
         return cues
     kept = cues[:1]
-    for cue, lines, repeats in zip(cues[1:], shown[1:], again, strict=True):
-        text = "\n".join(lines[repeats:])
-        words = cue.words[len(lines[0].split()) :] if repeats else cue.words
-        if text:
-            kept.append(replace(cue, text=text, words=words))
+    for cue, lines, count in zip(cues[1:], shown[1:], again, strict=True):
+        passing = cue.end_ms is not None and cue.end_ms - cue.start_ms < _PASSING_MS
+        # The same lines alone and for a while are said again.
+        seen = 0 if count == len(lines) and not passing else count
+        left_out = sum(len(_ANY_TAG.sub("", line).split()) for line in lines[:seen])
+        kept.append(replace(cue, text="\n".join(lines[seen:]), words=cue.words[left_out:]))
     return kept
 
 
-def _json(text: str) -> Found | None:
-    """Read segments with ``start``, ``end``, ``text`` and perhaps ``words``; None when it is not JSON at all."""
-    try:
-        data = json.loads(text)
-    except RecursionError:
-        return None
-    except ValueError as error:
-        if not re.match(r'\s*(?:\{\s*"|\[\s*\{)', text):
-            return None  # text whose first paragraph starts with a stamp in brackets
-        line = f"line {error.lineno}" if isinstance(error, json.JSONDecodeError) else "a number"
-        raise TranscriptError(
-            f"this JSON is damaged at {line}", None, "Write it again with the recogniser"
-        ) from error
-    whole = data if isinstance(data, dict) else {"segments": data}
-    segments = whole.get("segments", whole.get("words"))
-    if not isinstance(segments, list):
-        raise TranscriptError("this JSON holds no list of segments", None, EXPECTED)
-    cues, unread = [], 0
-    for segment in segments:
-        cue = _segment(segment) if isinstance(segment, dict) else None
-        if cue is None:
-            unread += 1
-        else:
-            cues.append(cue)
-    language = whole.get("language")
-    notes = []
-    if unread:
-        notes.append(
-            note("transcript-cues", f"{unread} segments were left out, because their times cannot be read.")
-        )
-    known = isinstance(language, str) and re.match(r"[A-Za-z]{2,3}(?![A-Za-z])", language)
-    return cues, known[0].lower() if known else None, notes
-
-
-def _segment(segment: dict[str, Any]) -> Cue | None:
-    start, end = _json_ms(segment.get("start")), _json_ms(segment.get("end"))
-    words = tuple(_json_words(segment.get("words"), start, end))
-    start = start if start is not None or not words else words[0].start_ms
-    said = segment.get("text", segment.get("word"))
-    text = said if isinstance(said, str) else " ".join(word.text for word in words)
-    if start is None:
-        return None
-    if words and len(words) < 0.5 * len(text.split()):
-        words = ()  # most of what was said has no time of its own
-    return Cue(start, end if end is not None and end > start else None, text, words)
-
-
-def _json_words(words: Any, start: int | None, end: int | None) -> Iterator[Word]:
-    """Words with times; those without share the time between their neighbours."""
-    waiting: list[str] = []
-    at = start
-    for word in words if isinstance(words, list) else []:
-        said = word.get("word", word.get("text")) if isinstance(word, dict) else None
-        if not isinstance(said, str) or not said.strip():
-            continue
-        first, last = _json_ms(word.get("start")), _json_ms(word.get("end"))
-        if first is None:
-            waiting.append(said.strip())
-            continue
-        yield from _between(waiting, first if at is None else at, first)
-        waiting, at = [], first if last is None else max(first, last)
-        sure = word.get("probability")
-        known = isinstance(sure, int | float) and not isinstance(sure, bool) and 0 <= sure <= 1
-        yield Word(text=said.strip(), start_ms=first, end_ms=at, probability=float(sure) if known else None)
-    if at is not None and at != start:
-        yield from _between(waiting, at, at if end is None else end)
-
-
-def _between(tokens: Sequence[str], start: int, end: int) -> Iterator[Word]:
-    end = max(start, end)
-    for place, token in enumerate(tokens):
-        first, last = (start + (end - start) * n // len(tokens) for n in (place, place + 1))
-        yield Word(text=token, start_ms=first, end_ms=last)
-
-
-def _json_ms(value: Any) -> int | None:
-    if isinstance(value, str):
-        try:
-            value = float(value)
-        except ValueError:
-            return _time(value)
-    if isinstance(value, bool) or not isinstance(value, int | float) or not 0 <= value < LATEST_MS / 1000:
-        return None
-    return ms_from_seconds(value)
+def _repeated(before: Sequence[str], lines: Sequence[str]) -> int:
+    """How many lines at the top are the last ones of the caption before."""
+    counts = range(min(len(before), len(lines)), 0, -1)
+    return next((count for count in counts if before[-count:] == lines[:count]), 0)
 
 
 def _stamped(text: str) -> Found:
@@ -364,7 +235,7 @@ def _stamped(text: str) -> Found:
     styles = Counter(style for found in stamps if found for style in [found[0]])
     if not styles:
         return [], None, []
-    # A line may begin with a time of day or a length by chance: the way most stamps are written is the way of the file.
+    # A line may begin with a time of day by chance: the way most stamps are written is the way of the file.
     style = styles.most_common(1)[0][0]
     cues: list[tuple[int, int | None, list[str]]] = []
     before: list[str] = []
@@ -394,7 +265,7 @@ def _stamp(line: str) -> tuple[tuple[bool, bool], int, int | None, str] | None:
     match = _STAMP.match(line)
     if match is None or bool(match["open"]) != bool(match["close"]):
         return None
-    start, end = _time(match["start"]), _time(match["end"])
+    start, end = read_time(match["start"]), read_time(match["end"])
     bracketed, in_seconds = bool(match["open"]), match["start"].rstrip(" ec").endswith("s")
     who, rest = match["who"] or "", match["rest"].strip()
     if start is None or (in_seconds and not bracketed and rest):
@@ -404,14 +275,3 @@ def _stamp(line: str) -> tuple[tuple[bool, bool], int, int | None, str] | None:
     ):
         return None
     return (bracketed, in_seconds), start, end if end is not None and end > start else None, rest
-
-
-def backwards(cues: Sequence[Cue]) -> Check | None:
-    """Return a check when times run backwards, as they stand in the file."""
-    turns = [late for early, late in pairwise(cues) if late.start_ms < early.start_ms]
-    if not turns:
-        return None
-    said = f"The times of the transcript run backwards at {clock(turns[0].start_ms)}"
-    more = f" and {len(turns) - 1} more times" if len(turns) > 1 else ""
-    return note("transcript-order", f"{said}{more}; it was put in order of time. Look whether parts are mixed up.",
-                turns[0].start_ms)  # fmt: skip

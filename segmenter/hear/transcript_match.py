@@ -7,7 +7,7 @@ from collections.abc import Sequence
 import numpy as np
 from numpy.typing import NDArray
 
-from segmenter.hear.transcript_formats import note
+from segmenter.hear.transcript_cues import note
 from segmenter.heard import Speech
 from segmenter.intervals import Interval, gaps, length, merge, overlap
 from segmenter.lesson import Check, Word
@@ -63,8 +63,8 @@ def _mismatch(said_spoken: float, spoken_said: float, said: Sequence[Interval], 
         moved = f" It would fit if it came {spoken_length(abs(shift))} {'later' if shift > 0 else 'earlier'}."
     return note(
         "transcript-does-not-match",
-        f"{100 * said_spoken:.0f} % of the transcript falls where somebody speaks, and {100 * spoken_said:.0f} % of the "
-        f"speech has words. Check that the transcript belongs to this recording.{moved}",
+        f"{100 * said_spoken:.0f} % of the transcript falls where somebody speaks, and {100 * spoken_said:.0f} % "
+        f"of the speech has words. Check that the transcript belongs to this recording.{moved}",
     )
 
 

@@ -15,16 +15,16 @@ _LONE = re.compile(r"[\ud800-\udfff]")
 _TURN = re.compile(r"^\s*(?:>{2,}|&gt;&gt;|[-–—](?=\s*\w))\s*")
 _LABEL = re.compile(r"^(?P<name>[^\W_][\w.'’-]*(?:[ ][\w.'’()-]+){0,3})\s*:(?=\s|$)\s*")
 _TITLES = {"dr", "mr", "ms", "mrs", "miss", "prof", "professor", "speaker", "sister", "nurse"}
-_NEVER_NAMES = set(
-    "remember note notes exercise exercises step steps tip tips next first second third last finally number set sets"
-    " round ready okay ok so now then again example question answer clue warning caution important reminder part"
-    " repeat rule rules one two three four five six seven eight nine ten yes no well and but or the a an your this"
-    " that these here today time week day home level option goal position breath".split()
-)
+_NEVER_NAMES = frozenset(re.findall(r"\w+", """
+    remember note notes exercise exercises step steps tip tips next first second third last finally number
+    set sets round ready okay ok so now then again example question answer clue warning caution important
+    reminder part repeat rule rules one two three four five six seven eight nine ten yes no well and but or
+    the a an your this that these here today time week day home level option goal position breath
+"""))  # fmt: skip
 _SOUNDS = (
-    "music|musical|applause|clapping|clap|laughter|laughs?|laughing|chuckles?|silence|inaudible|unintelligible|unclear"
-    "|indistinct|noise|crosstalk|coughs?|coughing|sneezes?|sighs?|inhales?|exhales?|gasps?|pause|blank_audio|no speech"
-    "|foreign|speaking in foreign language|bell|ringing|static|beep|humming|clears throat"
+    "music|musical|applause|clapping|clap|laughter|laughs?|laughing|chuckles?|silence|inaudible"
+    "|unintelligible|unclear|indistinct|noise|crosstalk|coughs?|coughing|sneezes?|sighs?|inhales?|exhales?|gasps?|pause"
+    "|blank_audio|no speech|foreign|speaking in foreign language|bell|ringing|static|beep|humming|clears throat"
 )
 _SOUND = re.compile(
     rf"[\[(]\s*(?:[\w'’-]+\s+){{0,3}}(?:{_SOUNDS})(?:\s+[\w'’:.-]+){{0,3}}\s*[.!]?\s*[\])]|[♪♫♩♬]", re.IGNORECASE

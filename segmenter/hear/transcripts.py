@@ -11,7 +11,8 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 
 from segmenter.errors import TranscriptError
-from segmenter.hear.transcript_formats import EXPECTED, Cue, Kind, backwards, decoded, note, read_cues
+from segmenter.hear.transcript_cues import EXPECTED, Cue, backwards, note
+from segmenter.hear.transcript_formats import Kind, decoded, read_cues
 from segmenter.hear.transcript_match import check_match
 from segmenter.hear.transcript_text import needed_ms, pause_ms, speaker_names, spoken_ms, spoken_text, tokens
 from segmenter.heard import Speech
@@ -166,7 +167,7 @@ def _block(cue: Cue, at: int, following: int, total: int) -> Interval:
 
 
 def _laid(words: Sequence[str], block: Interval, speech: Sequence[Interval]) -> tuple[list[Word], int]:
-    """Share the time of a block among its words, inside speech where speech is known; and how far that may be off."""
+    """Share the time of a block among its words, inside speech where it is known; and how far off that may be."""
     lengths = [spoken_ms(word) for word in words]
     room = [(max(a, block[0]), min(b, block[1])) for a, b in speech if min(b, block[1]) > max(a, block[0])]
     free = sum(map(length, room))
