@@ -9,6 +9,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
+from itertools import pairwise
 from functools import cached_property
 from typing import Literal
 
@@ -98,14 +99,14 @@ class Said:
             if self.closed[at] and at + 1 not in inside:
                 bounds.add(at + 1)
         ordered = sorted(bounds)
-        for first, last in zip(ordered, ordered[1:], strict=False):
+        for first, last in pairwise(ordered):
             for at in range(first + 1, last - 1):
                 left = any(first <= place < at for place in has_number)
                 right = any(at < place < last for place in has_number)
                 if self.bare[at] in {"and", "then"} and left and right and at not in inside:
                     bounds.add(at)
         ordered = sorted(bounds)
-        return [(a, b) for a, b in zip(ordered, ordered[1:], strict=False) if b > a]
+        return [(a, b) for a, b in pairwise(ordered) if b > a]
 
     def clause(self, at: int) -> tuple[int, int]:
         """The clause that holds a token."""
@@ -227,7 +228,7 @@ def _corrects(said: Said, number: NumberAt, found: Sequence[Amount]) -> bool:
     return bool(CORRECTION.search(said.words((first, number.first))))
 
 
-def _measured(said: Said, number: NumberAt, found: Sequence[Amount]) -> Amount | None:  # noqa: PLR0911 - one return a unit
+def _measured(said: Said, number: NumberAt, found: Sequence[Amount]) -> Amount | None:
     """The amount of a number that names its unit."""
     at, unit = _unit(said, number)
     if unit is None:
@@ -373,7 +374,7 @@ def _time(
     ceiling = _over(said, number)
     if ceiling:
         bounds = [None, bounds[1]]
-    if any(word in RESTING for word in right[:3]) or _last(near, RESTING) > _last(near, HOLDING):
+    if any(word in RESTING for word in right[:3]) or _last(near, RESTING - {"off"}) > _last(near, HOLDING):
         if "without" in near or ("pause" in near and "between" not in said.bare and "rest" not in said.bare):
             return None
         return _amount(said, number, "rest_s", at + 1, 0.85, bounds)
@@ -397,8 +398,9 @@ def _time(
     ellipsis = not left and (len(said.bare) <= 6 or any(word in HOLDING for word in said.bare))
     each = right[:1] in (["each"], ["hold"], ["holds"], ["at"], ["per"])
     each = each or (near[-1:] in (["of"], ["x"], ["×"]) and bool(found) and number.first - found[-1].last <= 1)
-    if unit == "minute" and number.value == 1 and not (alone or any(word in HOLDING for word in said.bare)):
-        return None
+    full = alone and (said.bare[number.first] != "a" or bool({"full", "whole"} & set(said.bare)))
+    if unit == "minute" and number.value == 1 and not (full or any(word in HOLDING for word in said.bare)):
+        return None  # "for a minute" is a way of speaking
     if not (glued or effort or ellipsis or each or ceiling):
         return None
     if ellipsis and not (glued or effort or each or ceiling) and (len(said.bare) > 6 or unit == "minute"):
@@ -414,7 +416,7 @@ def _last(words: Sequence[str], kind: frozenset[str]) -> int:
     return max((at for at, word in enumerate(words) if word in kind), default=-1)
 
 
-def _bare(  # noqa: PLR0911, PLR0912 - a table in words
+def _bare(
     said: Said, number: NumberAt, carried: Field | None, *, corrects: bool, found: Sequence[Amount]
 ) -> Amount | None:
     """The amount of a number without a unit: by the word of doing before it, or by what it goes on from."""

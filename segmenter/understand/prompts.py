@@ -8,32 +8,69 @@ from dataclasses import dataclass
 from typing import Literal
 
 from segmenter.lesson import Ask, Word
-from segmenter.understand.dose import find_asks
-from segmenter.understand.sentences import split_sentences
+from segmenter.understand.dose import NAMED, find_asks
+from segmenter.understand.sentences import Sentence, split_sentences
+
+NEAR_MS = 1_500
+"""A sentence that follows a pause prompt this soon may still tell what to do meanwhile."""
+SOON_MS = 150_000
+"""A welcome back later than this after a prompt greets somebody else."""
+JUST_MS = 20_000
+"""A weak sign of return ("on we go") counts only this soon after a prompt."""
 
 _FILM = (
-    r"(?:the |this |your )?(?:video|recording|film|tape|picture|player|clip|playback|screen|class on your screen)"
+    r"(?:the |this |my |that )?(?:video|recording|film|tape|player|clip|playback|movie|dvd|class on your screen)"
 )
-_PAUSE = re.compile(
-    rf"\b(?:pause|stop|halt|freeze|hold|park) (?:{_FILM}|me\b(?! from)|it (?:here|now|there))"
-    r"|\b(?:put|leave|pop|set) (?:me|the (?:video|recording|film|tape)|this|it) on (?:pause|hold)\b"
-    r"|\b(?:hit|press|push|tap|touch|use|find|reach for) (?:the |your )?(?:pause|stop)\b"
-    r"|\b(?:press|hit|push|tap) (?:the |your |that )?button\b"
-    rf"|\b(?:switch|turn) (?:me|{_FILM}) off (?:for|while|and|here|now)"
-    r"|\b(?:pause|stop) (?:here|now|there)\b(?=.*\b(?:do|try|practi[sc]e|have a go|carry on|finish|take|work|repeat|more|own)\b)"
-    r"|\b(?:is|here's|this is|at) (?:your|a good|the|a fine) (?:pause|moment to pause|place to (?:pause|stop)|point to (?:pause|stop)|time to pause)\b"
-    r"|^(?:so |now |and |please |just |then )*pause(?: and|,| please|$)(?! for (?:thought|breath|a moment between))"
+_HERE = r"(?:here|now|there|at this point|right (?:here|now)|for (?:a|one|two|half)|while|and|until|on your|so|if you're at home|please|then|$|,)"
+_MORE = (
+    r"(?:do|doing|try|practi[sc]e|have (?:a|another) go|carry on|finish|work (?:on|through|at)|repeat|complete|as long as|"
+    r"take (?:your|all the) time|on your own|join (?:us|me)|come back|more|the other side|until it feels|in your own time|"
+    r"(?:press|hit|push) play|your (?:own )?(?:ten|five|set|sets|reps|turn))"
+)
+_AT_HOME = r"(?:at home|watching (?:this|the|along)|watching at home|on the recording|recording people|viewers?|those of you at home)"
+_STRONG = re.compile(
+    rf"\b(?:pause|stop|halt|freeze|park|leave|hold) {_FILM}\b|\bfreeze (?:the |this )?(?:picture|screen|frame)\b"
+    rf"|\b(?:pause|stop|freeze|halt|hold|pours|paws|pose) me\b ?(?={_HERE})|\b(?:pause|pours|paws) me\b"
+    r"|\b(?:put|pop|leave|set|place|keep) (?:me|us|it|this|the (?:video|recording|film|tape|class|player)) on (?:pause|hold)\b"
+    r"|\b(?:hit|press|push|tap|touch|use|find|reach for|click)(?: on)? (?:the |your |that )?(?:pause|stop|space ?bar)\b(?: button)?"
+    rf"|\b(?:switch|turn) (?:me|{_FILM}) off (?:for|while|and|here|now|until)"
+    r"|\blet (?:the (?:video|recording|film|tape)|me) wait\b|\bbefore (?:you press|pressing|you hit|hitting) play\b"
+    r"|\b(?:pause|stopping|stop) (?:point|place)\b|\b(?:moment|place|point|time|spot|chance) (?:for you )?to (?:pause|stop (?:me|the))\b"
+    r"|\bpause (?:the|this) (?:picture|screen)\b|\bpause,? practi[sc]e\b"
+)
+_WEAK = re.compile(
+    rf"\b(?:pause|stop|halt|freeze) (?:it |this )?(?:here|now|there|at this point|right here)\b(?=.*\b{_MORE}\b)"
+    rf"|\b(?:pause|stop|halt) it (?:here|now|there)\b"
+    rf"|^(?:so |now |and |please |just |then |right |okay |everyone |,)*(?:pause|stop)(?: and|,|,? then) (?:please )?(?=.*\b{_MORE}\b)(?!.*\b(?:relax|breathe|let go|lower)\b)"
+    rf"|\b{_AT_HOME}\b.*\b(?:pause|stop|halt)\b|\b(?:pause|halt)\b.*\b{_AT_HOME}\b"
+    rf"|\b(?:press|hit|push|tap) (?:the |your |that )?button\b(?! on the)(?=.*\b{_MORE}\b)"
+    r"|\b(?:can|could|just|may|please|you) pause\b(?! (?:between|at|before|after|for|on|in|the (?:movement|swallow|breath)|each|briefly|and (?:feel|breathe|hold)))(?=$| here| now|,| and| while| if| please)"
 )
 _NOT_A_PROMPT = re.compile(
-    r"\b(?:pause for (?:thought|breath)|(?:small|little|short|tiny|natural|slight) pause|pause between|without (?:a )?paus\w+|"
-    r"don't (?:pause|stop)|no need to (?:pause|stop)|stop (?:here |now )?if\b|when (?:you|we) (?:pause|stop)|hold me to)\b"
-)
+    r"\bpause for (?:thought|breath|effect|a (?:breath|sip|drink))\b|\b(?:small|little|short|tiny|natural|slight|brief|long|longer) pause\b|"
+    r"\bpause (?:between|at the (?:top|bottom|end)|before|after each)\b|\bwithout (?:a )?paus\w+|\b(?:don't|do not|never|no need to|didn't|needn't) (?:pause|stop|press|hit)\b|"
+    r"\bstop (?:here |now |it |straight away |right away )?(?:if|when|as soon as|the moment)\b|\b(?:stop|pause) me if\b|\bhold me (?:to|back|up)\b|"
+    r"\b(?:when|if|after|before|once|whenever|every time) (?:you|we|i|they) (?:pause|stop|press|hit|paused|stopped)\b|"
+    r"\bat any (?:time|point|stage|moment)\b|\bany ?time (?:you|it)\b|\bwhenever (?:you|it)\b|\bas often as\b|\bfeel free to (?:pause|stop).*\bif\b|"
+    r"\b(?:i'll|i will|i'm going to|i am going to|let me|shall i|i must|i should|we'll|we have to|can i|could i|i have to|i need to|i'd better) (?:just |now |also |quickly )?"
+    r"(?:pause|stop|halt|freeze|switch|turn|press|hit)\b|\b(?:i'll|i will) (?:tell|ask|say|remind|let you know|invite)\b|\bwhen i say\b|"
+    r"\bhad to (?:pause|stop)\b|\byour (?:camera|video)\b|\bpause (?:button|key) (?:is|was|lives)\b|\b(?:wants?|likes?|needs?|used|have) to (?:pause|stop)\b"
+)  # fmt: skip
 _RETURN = re.compile(
-    r"\bwelcome back\b|\b(?:good|lovely|nice|great|glad|happy) to (?:have|see) you (?:back|again)\b|\b(?:we're|we are|you're|you are) back\b"
-    r"|\bback (?:together|with me|in the room|again)\b|\bthanks for coming back\b|\bhow did (?:that|you|it) (?:go|get on)\b"
-    r"|\b(?:hope|trust) (?:you|that|all|they|those)\b.*\b(?:managed|went|practi[sc]ed|behaved|did|got|finished)\b"
-    r"|\bif you paused\b|\bhello again\b|\bhere we are again\b|\bpick up where we\b"
+    r"\bwelcome back\b|\b(?:good|lovely|nice|great|glad|happy|pleased) to (?:have|see) (?:you|everyone|everybody) (?:back|again)\b|"
+    r"\b(?:we're|we are|you're|you are|everyone's|everybody's|all) back\b(?! to (?:the|your) (?:middle|front|chair))|\bback (?:together|with (?:me|us)|in the room|again with)\b|"
+    r"\bthanks? (?:you )?for coming back\b|\bwith us again\b|\bhow did (?:that|you|it|those|they) (?:go|get on|feel|do)\b|"
+    r"\b(?:hope|trust|bet|imagine) (?:that )?(?:you|all|they|those|it)\b.*\b(?:managed?|went|practi[sc]ed|behaved|did|done|got|finished|paused|felt)\b|"
+    r"\bif you paused\b|\bhello again\b|\bhere we are again\b|\bpick up where we\b|\bplay pressed\b|\bback in (?:your|their) (?:seats?|chairs?)\b"
+)  # fmt: skip
+_RETURN_WEAK = re.compile(
+    r"^(?:so |and |now |right |okay |good |lovely |,)*(?:on we go|ready for the next|where were we|all done|finished|everybody done|everyone done|"
+    r"well done|nice work|good work|did you (?:do|manage|get|finish)|let's carry on|let's go on|we carry on|we go on|done)\b"
 )
+_STILL = re.compile(
+    r"^(?:and |then |so |just |now |please )*(?:do|try|take|finish|come back|have (?:a|another)|repeat|practi[sc]e|press|hit|keep going|carry on|"
+    r"work|join|play|start me|switch me|turn me|i'll (?:wait|be here)|i will wait|we'll wait|as many|give yourself)\b|^(?:\w+ ){1,4}(?:more|times|seconds|each side)\b"
+)  # fmt: skip
 
 
 @dataclass(frozen=True)
@@ -59,6 +96,11 @@ def find_prompts(words: Sequence[Word]) -> list[Prompt]:
     A welcome counts as a return only after a pause prompt; at the start of a class it greets.
     A pause's span covers all that is asked for, so that a player stops after the last word.
 
+    Parameters
+    ----------
+    words : sequence of Word
+        The whole class in order.
+
     Returns
     -------
     list of Prompt
@@ -66,34 +108,75 @@ def find_prompts(words: Sequence[Word]) -> list[Prompt]:
     """
     prompts: list[Prompt] = []
     sentences = split_sentences(words)
-    open_pause = False
+    paused_ms: int | None = None
+    taken = 0
     for number, sentence in enumerate(sentences):
-        text = " ".join(re.sub(r"[^\w\s',]", " ", sentence.text.lower().replace("’", "'")).split())
-        if _PAUSE.search(text) and not _NOT_A_PROMPT.search(text):
-            last = sentence
-            for following in sentences[number + 1 : number + 3]:
-                near = following.start_ms - last.end_ms <= 1_500
-                lower = following.text.lower()
-                if not near or _RETURN.search(lower) or _PAUSE.search(lower) or not _still_asks(lower):
-                    break
-                last = following
-            asks = find_asks(words[sentence.first : last.last])
-            ask = _practice_ask(asks)
-            spoken = " ".join(s.text for s in sentences[number : sentences.index(last) + 1])
-            prompts.append(Prompt(sentence.start_ms, last.end_ms, "pause", ask, spoken, 0.9 if ask else 0.75))
-            open_pause = True
-        elif open_pause and _RETURN.search(text):
-            prompts.append(Prompt(sentence.start_ms, sentence.end_ms, "return", None, sentence.text, 0.9))
-            open_pause = False
+        if number < taken:
+            continue
+        text = _text(sentence)
+        sure = _pause(text)
+        if sure is not None:
+            taken = _until(sentences, number)
+            prompts.append(_prompt(words, sentences, number, taken, sure))
+            paused_ms = prompts[-1].end_ms
+        elif paused_ms is not None and (certain := _returns(text, sentence.start_ms - paused_ms)):
+            prompts.append(Prompt(sentence.start_ms, sentence.end_ms, "return", None, sentence.text, certain))
+            paused_ms = None
     return prompts
 
 
+def _text(sentence: Sentence) -> str:
+    return " ".join(re.sub(r"[^\w\s',]", " ", sentence.text.lower().replace("’", "'")).split()).rstrip(",")
+
+
+def _pause(text: str) -> float | None:
+    """How surely a sentence asks to stop the recording."""
+    if _NOT_A_PROMPT.search(text):
+        return None
+    practise = re.search(rf"\b{_MORE}\b", text)
+    if _STRONG.search(text):
+        return 0.95 if practise else 0.85
+    return 0.7 if _WEAK.search(text) else None
+
+
+def _returns(text: str, since_ms: int) -> float | None:
+    if since_ms <= SOON_MS and _RETURN.search(text):
+        return 0.9
+    return 0.6 if since_ms <= JUST_MS and _RETURN_WEAK.search(text) else None
+
+
+def _until(sentences: Sequence[Sentence], number: int) -> int:
+    """The sentence after the last one that still belongs to the request."""
+    last = number
+    for at in range(number + 1, min(number + 4, len(sentences))):
+        text = _text(sentences[at])
+        near = sentences[at].start_ms - sentences[last].end_ms <= NEAR_MS
+        if not near or _RETURN.search(text) or not (_STILL.search(text) or _pause(text)):
+            break
+        last = at
+    return last + 1
+
+
+def _prompt(words: Sequence[Word], sentences: Sequence[Sentence], number: int, until: int, sure: float) -> Prompt:
+    own = sentences[number:until]
+    ask = _practice_ask(find_asks(words[own[0].first : own[-1].last]))
+    if ask is None and number and own[0].start_ms - sentences[number - 1].end_ms <= NEAR_MS:
+        # "At home do six more. Pause me while you do them."
+        earlier = sentences[number - 1]
+        ask = _practice_ask([a for a in find_asks(words[earlier.first : earlier.last]) if a.where == "home"])
+    text = " ".join(sentence.text for sentence in own)
+    return Prompt(own[0].start_ms, max(s.end_ms for s in own), "pause", ask, text, sure)
+
+
 def _practice_ask(asks: Sequence[Ask]) -> Ask | None:
-    # What is done while the recording stands still is done without the class.
-    return asks[-1].model_copy(update={"where": "home"}) if asks else None
-
-
-def _still_asks(lower: str) -> bool:
-    return bool(
-        re.search(r"^(?:and |then |do |try |take |finish |come |have )|\b(?:more|times|seconds|each side)\b", lower)
-    )
+    """One dose of what is asked for; what is done while the recording stands still is done at home."""
+    if not asks:
+        return None
+    kept: dict[str, object] = {"where": "home"}
+    for ask in asks:
+        for name in (*NAMED, "side", "effort"):
+            if getattr(ask, name) is not None:
+                kept.setdefault(name, getattr(ask, name))
+    kept["end_ms"] = max(ask.end_ms for ask in asks)
+    kept["said"] = " … ".join(ask.said for ask in asks if ask.said)
+    return asks[0].model_copy(update=kept)
