@@ -59,10 +59,10 @@ _CUES: dict[Role, tuple[tuple[str, float], ...]] = {
         (r"\bbefore we (?:start|begin)\b|\btoday (?:we|we'll|is|we're)\b|\bfind a (?:firm |good |sturdy )?chair\b|\ball of this is general\b", 0.7),
     ),
     "closing": (
-        (r"\b(?:goodbye|bye|bye-bye|farewell|see you|that's us|that is us|until next|take care|that's all|that is all|"
+        (r"\b(?:goodbye|bye|bye-bye|farewell|see you|that's us|that is us|until next|that's all|that is all|"
          r"that brings us|well done,? (?:all|everyone|everybody)|good work,? (?:all|everyone|everybody))\b", 1.5),
         (r"\b(?:thank you|thanks) (?:all |so much |very much )*(?:for|everyone|everybody|all)\b|\blook(?:ing)? forward to seeing\b", 1.0),
-        (r"\blook after yoursel(?:f|ves)\b|\bbe kind to (?:your|yourselves)\b|\bsafe (?:journey|home)\b|\bstop the recording\b", 0.8),
+        (r"\b(?:look after|take care of) yoursel(?:f|ves)\b|\btake care,? (?:all|everyone|everybody|now)\b|\bbe kind to (?:your|yourselves)\b|\bsafe (?:journey|home)\b|\bstop the recording\b", 0.8),
     ),
     "news": (
         (rf"\b(?:{_DAY})\b", 0.7),

@@ -9,8 +9,8 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
-from itertools import pairwise
 from functools import cached_property
+from itertools import pairwise
 from typing import Literal
 
 from segmenter.lesson import Where

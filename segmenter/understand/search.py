@@ -94,9 +94,10 @@ def _fit(line: Line, reading: Reading, catalogue: Catalogue) -> float:
         case "opening":
             return 0.8 * roles.get("opening", 0.0) - 0.25 * activity
         case "closing":
-            return 0.8 * roles.get("closing", 0.0) - 0.25 * activity
+            # Nothing may follow a goodbye, so a stray "see you" in mid-class cannot use this.
+            return 1.6 * roles.get("closing", 0.0) - 0.3 * roles.get("news", 0.0) - 0.25 * activity
         case "talk":
-            return 0.6 * roles.get("news", 0.0) + 0.4 * roles.get("story", 0.0) - 0.25 * activity
+            return 0.8 * roles.get("news", 0.0) + 0.4 * roles.get("story", 0.0) - 0.25 * activity
     aside = 0.4 * roles.get("news", 0.0) + 0.3 * roles.get("opening", 0.0) + 0.4 * roles.get("closing", 0.0)
     own = line.named.get(reading.exercise, 0.0) if reading.exercise else 0.0
     other = max((s for name, s in line.named.items() if name != reading.exercise), default=0.0)

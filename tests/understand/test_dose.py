@@ -1,11 +1,8 @@
 from __future__ import annotations
 
 import pytest
-from hypothesis import given, settings
-from hypothesis import strategies as st
 
-from segmenter.lesson import Ask, Word
-from segmenter.understand.dose import find_asks, practice_seconds
+from segmenter.understand.dose import find_asks
 from tests.understand.speaking import shorts, spoken
 
 ASKED: list[tuple[str, list[str]]] = [

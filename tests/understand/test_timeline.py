@@ -1,0 +1,167 @@
+"""Chapters of whole made-up classes: laid out in time as they would be spoken, with their sounds."""
+
+from itertools import pairwise
+
+import pytest
+
+from segmenter.heard import Heard, Sound, SoundKind
+from segmenter.lesson import Chapter, Recording, Word
+from segmenter.understand.catalogue import load_catalogue
+from segmenter.understand.timeline import Understood, understand
+
+Item = str | tuple[str, float]
+"""A sentence to speak, or a sound (``"hold"``, ``"silence"``) with its seconds."""
+
+
+def read(items: list[Item]) -> Understood:
+    """Understand a class: a word takes 0.35 s, a sentence is followed by 0.4 s."""
+    at, words, sounds = 500, [], []
+    for item in items:
+        if isinstance(item, str):
+            for token in item.split():
+                words.append(Word(text=token, start_ms=at, end_ms=at + 300))
+                at += 350
+            at += 400
+        else:
+            kind, seconds = item
+            end = at + round(seconds * 1000)
+            what: SoundKind = "silence" if kind == "silence" else "hold"
+            sounds.append(Sound(kind=what, confidence=1, how="made", start_ms=at, end_ms=end))
+            at = end + 300
+    heard = Heard(
+        start_ms=0,
+        end_ms=at,
+        recording=Recording(path=None, sha256=None, seconds=at / 1000),
+        language="en",
+        speech_model=None,
+        words=tuple(words),
+        sounds=tuple(sounds),
+    )
+    return understand(heard, load_catalogue())
+
+
+def kinds(made: Understood) -> list[tuple[str, str | None]]:
+    return [(chapter.kind, chapter.family) for chapter in made.chapters]
+
+
+BALANCE: list[Item] = [
+    "Hello and welcome to the Wednesday group.",
+    "Today you need your kitchen worktop and flat shoes.",
+    "First up is the tandem stance, one foot right in front of the other.",
+    "It keeps you safe when you turn round in a small bathroom.",
+    "Keep a hand near the worktop the whole time.",
+    "Hold it for ten seconds.",
+    ("silence", 10.0),
+    "And step out of it.",
+    "At home do that three times on each leg, every day.",
+    "Next we have heel raises.",
+    "Rise up on your toes and lower slowly.",
+    "Up, one. Up, two. Up, three. Up, four. Up, five.",
+    "We did five and I would like ten at home.",
+    "Pause the recording now and do five more.",
+    "Welcome back everybody.",
+    "That is all for today, thank you for coming, goodbye.",
+]
+
+SWALLOW: list[Item] = [
+    "Good morning all, lovely to see you.",
+    "Let's start with the Masako.",
+    "Put the tip of your tongue between your teeth and swallow.",
+    "No food and no drink with this one please.",
+    "Here I go, and swallow.",
+    ("silence", 3.0),
+    "Again, and swallow.",
+    ("silence", 3.0),
+    "Stop the tape here and do eight of those by yourself.",
+    ("silence", 2.0),
+    "Nice to have you back.",
+    "Moving on to pitch glides.",
+    "Slide from your lowest note up to your highest note.",
+    ("hold", 3.0),
+    "Once more.",
+    ("hold", 3.2),
+    "Twice a day at home, five glides each time.",
+    "Now a little riddle to wake up the brain.",
+    "It has keys but opens no door.",
+    ("silence", 5.0),
+    "It was a piano.",
+    "What has hands but cannot clap?",
+    ("silence", 6.0),
+    "The answer is a clock.",
+    "Some news before you go, there is no class next Tuesday and the room is booked on Friday.",
+    "See you in a fortnight, take care of yourselves.",
+]
+
+TALK: list[Item] = [
+    "So last week my sister drove us down to the coast.",
+    "The weather was dreadful and we held our breath at every bend.",
+    "I remember when the old pier was still standing.",
+    "We had chips and a long chat about the garden.",
+    "My neighbour has three cats and none of them can sit still.",
+    "The train back took two hours and I read half of my book.",
+    "It was good to get out though, the sea air does you good.",
+    "Next month we might go again if the trains are running.",
+]
+
+
+def chapter_of(made: Understood, family: str) -> Chapter:
+    return next(chapter for chapter in made.chapters if chapter.family == family)
+
+
+def test_a_balance_class() -> None:
+    made = read(BALANCE)
+    assert kinds(made) == [
+        ("opening", None), ("exercise", "balance"), ("exercise", "strength"), ("closing", None),
+    ]  # fmt: skip
+    stance, raises = made.chapters[1:3]
+    assert (stance.exercise, raises.exercise) == ("tandem-stance", "heel-raise")
+    assert any(ask.where == "class" and ask.hold_s == (10, 10) for ask in stance.asked)
+    assert any(ask.where == "home" and ask.reps == (3, 3) for ask in stance.asked)
+    assert any("worktop" in caution.text for caution in stance.cautions if caution.source == "spoken")
+    (stop,) = raises.practice
+    assert stop.asked is not None
+    assert stop.asked.reps == (5, 5)
+
+
+def test_a_swallow_class_with_a_quiz() -> None:
+    made = read(SWALLOW)
+    assert kinds(made) == [
+        ("opening", None), ("exercise", "swallow"), ("exercise", "pitch"), ("quiz", "thinking"), ("talk", None),
+        ("closing", None),
+    ]  # fmt: skip
+    swallow = chapter_of(made, "swallow")
+    assert swallow.shown.reps == 2
+    assert [hold.how for hold in swallow.shown.holds] == ["silent", "silent"]
+    (stop,) = swallow.practice
+    assert stop.asked is not None
+    assert stop.asked.reps == (8, 8)
+    assert stop.at_ms < stop.resume_ms
+    assert chapter_of(made, "pitch").shown.reps == 2
+    items = chapter_of(made, "thinking").quiz
+    assert [item.answer.text for item in items if item.answer] == ["It was a piano.", "The answer is a clock."]
+    assert all(item.think_s is not None and item.think_s >= 5 for item in items)
+
+
+def test_plain_talk_holds_no_exercise() -> None:
+    assert not [chapter for chapter in read(TALK).chapters if chapter.kind in {"exercise", "quiz"}]
+
+
+def test_a_silent_recording_is_one_chapter() -> None:
+    made = read([("hold", 12.0)])
+    assert [(chapter.kind, chapter.start_ms) for chapter in made.chapters] == [("talk", 0)]
+
+
+@pytest.mark.parametrize("items", [BALANCE, SWALLOW, TALK])
+def test_chapters_and_parts_cover_without_overlap(items: list[Item]) -> None:
+    made = read(items)
+    end = made.chapters[-1].end_ms
+    edges = [0, *(chapter.end_ms for chapter in made.chapters)]
+    assert [chapter.start_ms for chapter in made.chapters] == edges[:-1]
+    for chapter in made.chapters:
+        assert chapter.reasons
+        if chapter.parts:
+            assert chapter.parts[0].start_ms == chapter.start_ms
+            assert chapter.parts[-1].end_ms == chapter.end_ms
+            assert all(a.end_ms == b.start_ms for a, b in pairwise(chapter.parts))
+        for stop in chapter.practice:
+            assert chapter.start_ms <= stop.at_ms <= stop.resume_ms <= chapter.end_ms <= end
