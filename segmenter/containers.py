@@ -19,7 +19,7 @@ import av.error
 from segmenter.errors import MediaError
 from segmenter.programs import url
 
-FORMATS = "mov,mp4,m4a,3gp,3g2,mj2,matroska,webm,wav,mp3,ogg,flac,aac"
+FORMATS = "mov,mp4,m4a,3gp,3g2,mj2,matroska,webm,wav,w64,mp3,ogg,flac,aac,avi,asf,mpegts,mpeg,flv,amr,aiff,caf,au"
 PROTOCOLS = "file,pipe"
 GUARDS = {"format_whitelist": FORMATS, "protocol_whitelist": PROTOCOLS}
 """Input options that keep ffmpeg from following a playlist."""
@@ -38,7 +38,7 @@ def check_file(path: Path) -> None:
     """
     try:
         if path.is_dir():
-            raise MediaError("this is a folder, not a recording", path, "Name one file, or use the batch command")
+            raise MediaError("this is a folder, not a recording", path, "Name one recording inside it")
         with path.open("rb") as file:
             head = file.read(4096)
     except FileNotFoundError as error:

@@ -27,6 +27,7 @@ def claimed(folder: Path) -> Iterator[Path]:
     """
     if folder.exists() and not folder.is_dir():
         raise FolderError("a file stands where the lesson folder should be", folder, "Choose another with -o")
+    new = not folder.exists()
     try:
         strangers = [] if not folder.is_dir() else [p.name for p in folder.iterdir() if not p.name.startswith(".")]
         if strangers and not any((folder / mark).exists() for mark in _MARKS):
@@ -49,3 +50,14 @@ def claimed(folder: Path) -> Iterator[Path]:
         yield work
     finally:
         lock.release()
+        _tidy(folder, work, new=new)
+
+
+def _tidy(folder: Path, work: Path, *, new: bool) -> None:
+    """Leave nothing behind when nothing was done."""
+    with contextlib.suppress(OSError):
+        (work / "lock").unlink(missing_ok=True)
+        if not any(work.iterdir()):
+            work.rmdir()
+            if new:
+                folder.rmdir()

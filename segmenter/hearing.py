@@ -79,7 +79,7 @@ def hear(
         )
     content = sha256_of(recording)
     cache = StageCache(work)
-    words_from = f"file {_digest(transcript.read_bytes())}" if transcript else settings.speech_model
+    words_from = f"file {sha256_of(transcript)}" if transcript else settings.speech_model
     key = _key(content, "words", words_from, settings.language or "any")
     kept = cache.get("heard", key)
     if kept is not None:

@@ -25,7 +25,7 @@ from segmenter.publish.page.page import render
 from segmenter.publish.video import embed
 from segmenter.settings import BuildSettings
 from segmenter.understand.catalogue import load_catalogue
-from segmenter.understand.timeline import understand
+from segmenter.understand.timeline import Understood, understand
 
 
 @dataclass(frozen=True)
@@ -68,10 +68,12 @@ def build(
     settings = settings or BuildSettings()
     source = _source(recording, transcript)
     with claimed(folder) as work:
+        # Whatever can be wrong with small files is found before the long work begins.
         edits = read_edits(folder / "edits.json")
+        catalogue = load_catalogue(settings.catalogue)
         heard = hear(recording, transcript, work, settings, watch)
         watch("lesson", 0.0, "")
-        draft = _draft(heard, settings, source)
+        draft = _draft(heard, understand(heard, catalogue), settings, source)
         lesson = _with_captions(apply_edits(draft, edits))
         watch("lesson", 1.0, _summary(lesson))
         write_whole(folder / "draft.json", to_json(draft))
@@ -88,9 +90,7 @@ def _source(recording: Path | None, transcript: Path | None) -> Path:
     return given[0]
 
 
-def _draft(heard: Heard, settings: BuildSettings, source: Path) -> Lesson:
-
-    understood = understand(heard, load_catalogue(settings.catalogue))
+def _draft(heard: Heard, understood: Understood, settings: BuildSettings, source: Path) -> Lesson:
     return Lesson(
         title=settings.title or _title(source),
         language=heard.language,
@@ -105,13 +105,11 @@ def _draft(heard: Heard, settings: BuildSettings, source: Path) -> Lesson:
 
 
 def _with_captions(lesson: Lesson) -> Lesson:
-
     cues, checks = captions.compose(lesson)
     return lesson.model_copy(update={"captions": cues, "checks": (*lesson.checks, *checks)})
 
 
 def _publish(lesson: Lesson, recording: Path | None, folder: Path, watch: Watch) -> list[Path]:
-
     watch("files", 0.0, "")
     files = [folder / "draft.json"]
     media = None

@@ -98,3 +98,9 @@ def film(sound_file: Path, target: Path) -> Path:
     coded = [*VIDEO[target.suffix], "-pix_fmt", "yuv420p", "-shortest", "-movflags", "+faststart"]
     run([*picture, "-i", url(sound_file), *coded, "-y", url(target)], target)
     return target
+
+
+def convert(source: Path, target: Path) -> Path:
+    """Write a recording in the usual codecs of another container."""
+    run(["-i", url(source), "-y", url(target)], source)
+    return target

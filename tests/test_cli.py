@@ -97,6 +97,7 @@ def test_what_is_no_recording_is_refused(tmp_path: Path, content: bytes) -> None
     path = tmp_path / "class.mp4"
     path.write_bytes(content)
     failed(run("build", path, "-o", tmp_path / "lesson"), "class.mp4")
+    assert not (tmp_path / "lesson").exists()
 
 
 def test_a_folder_is_no_recording(tmp_path: Path) -> None:
@@ -122,6 +123,44 @@ def test_another_language_is_said_and_can_be_insisted_on(
     monkeypatch.setattr(Speaks, "language", "fr")
     failed(run("build", talk, "-o", tmp_path / "out"), "another language", "--language fr")
     assert run("build", talk, "-o", tmp_path / "out", "--language", "fr", "--quiet").exit_code == 0
+
+
+@pytest.mark.parametrize("suffix", [".avi", ".ts", ".wmv"])
+def test_less_usual_recordings_are_read_too(suffix: str, talk: Path, tmp_path: Path) -> None:
+    path = tmp_path / f"talk{suffix}"
+    media_files.convert(talk, path)
+    result = run("build", path, "-o", tmp_path / "lesson", "--quiet")
+    assert result.exit_code == 0, result.output
+    assert [made.suffix for made in (tmp_path / "lesson").glob("talk*")] in ([".mp4"], [".mkv"])
+
+
+@pytest.mark.parametrize("content", ["- id: x\n  naem: y\n", "{"], ids=["field", "syntax"])
+def test_a_faulty_catalogue_is_told_with_its_line(content: str, talk: Path, tmp_path: Path) -> None:
+    path = tmp_path / "ours.yaml"
+    path.write_text(content)
+    failed(run("build", talk, "-o", tmp_path / "lesson", "--catalogue", path), "ours.yaml", "line")
+
+
+def test_a_transcript_alone_gives_a_lesson(tmp_path: Path) -> None:
+    path = tmp_path / "class.txt"
+    path.write_text(
+        "[0:01] Hello and welcome.\n[0:10] Now the effortful swallow, do five of them.\n[0:40] Goodbye.\n"
+    )
+    result = run("build", "--transcript", path, "--json")
+    assert result.exit_code == 0, result.output
+    lesson = json.loads((tmp_path / "class-lesson" / "lesson.json").read_text(encoding="utf-8"))
+    assert lesson["recording"]["path"] is None
+    assert "effortful-swallow" in [chapter["exercise"] for chapter in lesson["chapters"]]
+
+
+def test_a_transcript_replaces_the_recogniser(talk: Path, tmp_path: Path) -> None:
+    path = tmp_path / "class.srt"
+    path.write_text("1\n00:00:01,000 --> 00:00:06,000\nSit tall and hum for me\n")
+    result = run("build", talk, "--transcript", path, "-o", tmp_path / "lesson", "--quiet")
+    assert result.exit_code == 0, result.output
+    lesson = json.loads((tmp_path / "lesson" / "lesson.json").read_text(encoding="utf-8"))
+    assert [word["text"] for word in lesson["words"]] == ["Sit", "tall", "and", "hum", "for", "me"]
+    assert lesson["made_by"]["speech_model"] is None
 
 
 def test_other_peoples_files_are_left_alone(talk: Path, tmp_path: Path) -> None:

@@ -67,7 +67,10 @@ def form_for(source: Path) -> Form:
             return Form(".webm", "webm", "webvtt")
         return Form(".mkv", "matroska", "srt")
     if pictures:
-        return Form(".mp4", "mp4", "mov_text") if codecs <= _IN_MP4 else Form(".mov", "mov", "mov_text")
+        if codecs <= _IN_MP4:
+            return Form(".mp4", "mp4", "mov_text")
+        # QuickTime files stay what they are; Matroska takes whatever else there is.
+        return Form(".mov", "mov", "mov_text") if "mov" in name else Form(".mkv", "matroska", "srt")
     return Form(".m4a", "mp4", "mov_text", "copy" if codecs <= _IN_M4A else "aac")
 
 

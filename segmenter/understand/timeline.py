@@ -21,6 +21,8 @@ SURE_SCORE = 6.0
 """Evidence from which on a chapter counts as certain."""
 LEAST_ACTIVITY = 1.5
 """An exercise in which less happens is talk about an exercise."""
+SURE_NAME = 0.8
+"""A mention this strong names the exercise beyond doubt."""
 LEAD_IN_MS = 300
 """A chapter starts at most this long before its first word, so that no word is cut."""
 CAUTION = 0.9
@@ -100,7 +102,8 @@ def _judged(stretch: Stretch, lines: Sequence[Line]) -> Stretch:
     done = any(line.efforts or line.counted or line.class_ask or line.home_ask or line.prompt for line in own)
     named = max((line.named.get(stretch.reading.exercise or "", 0.0) for line in own), default=0.0)
     told = sum(line.roles.get("how", 0.0) > 0 for line in own)
-    if activity < LEAST_ACTIVITY or not (done or (named >= 0.5 and told >= 2)):
+    busy = activity >= LEAST_ACTIVITY
+    if not ((done and (busy or named >= SURE_NAME)) or (busy and named >= 0.5 and told >= 2)):
         return Stretch(stretch.first, stretch.last, Reading("talk"), stretch.score)
     return stretch
 
