@@ -6,6 +6,7 @@ where one is installed (piper-tts with a voice package), else from wordless babb
 
 from __future__ import annotations
 
+import argparse
 import tempfile
 import time
 from dataclasses import dataclass, field
@@ -18,6 +19,7 @@ import numpy as np
 from segmenter.hear.samples import RATE, Samples
 from segmenter.hear.sound import analyse
 from segmenter.intervals import overlap
+from tests.evaluation.readme import put
 from tests.sounds import (
     CONDITIONS,
     TALK_LEVEL,
@@ -107,14 +109,13 @@ class Tally:
     invented: int = 0
     errors_ms: list[int] = field(default_factory=list)
 
-    def line(self) -> str:
-        """Recall, precision, and median and worst length error in seconds."""
+    def row(self) -> str:
+        """Recall, precision, and median and worst length error in seconds, as cells of a table."""
         recall = self.hits / max(1, self.hits + self.missed)
         precision = self.hits / max(1, self.hits + self.invented)
         worst, middle = (max(self.errors_ms), np.median(self.errors_ms)) if self.errors_ms else (0, 0)
-        return (
-            f"{recall:7.3f} {precision:7.3f} {middle / 1000:8.3f} {worst / 1000:8.3f} {self.hits + self.missed:5d}"
-        )
+        cells = (f"{recall:.3f}", f"{precision:.3f}", f"{middle / 1000:.3f} s", f"{worst / 1000:.3f} s")
+        return " | ".join((*cells, str(self.hits + self.missed)))
 
 
 def score(
@@ -149,10 +150,12 @@ def score(
     return cost
 
 
-def main(first: int = 100, verbose: bool = False) -> None:
-    """Print the table for the classes numbered from `first`."""
-    print(f"talk: {'synthetic voice' if spoken() else 'babble'}; {SCENES} classes a condition")
-    print(f"{'condition':12} {'kind':6} {'recall':>7} {'precis.':>7} {'err med':>8} {'worst':>8} {'n':>5}")
+def table(first: int, verbose: bool = False) -> str:
+    """Return the table for the classes numbered from `first`."""
+    lines = [
+        "| condition | sound | recall | precision | length error, median | worst | made |",
+        "| --- | --- | --- | --- | --- | --- | --- |",
+    ]
     costs = []
     with tempfile.TemporaryDirectory() as folder:
         for condition in CONDITIONS:
@@ -160,16 +163,24 @@ def main(first: int = 100, verbose: bool = False) -> None:
             for number in range(SCENES):
                 scene = random_class(np.random.default_rng(first + number))
                 costs.append(score(scene, condition, Path(folder), tallies, verbose))
-            for kind, tally in tallies.items():
-                print(f"{condition:12} {kind:6} {tally.line()}")
-    print(f"cost: {np.median(costs):.2%} of the recording's length (processor time, median)")
+            lines += [f"| {condition} | {kind} | {tally.row()} |" for kind, tally in tallies.items()]
+    talk = "a synthetic voice" if spoken() else "babble"
+    cost = f"{np.median(costs):.1%} of the recording's length in processor time (median)"
+    return "\n".join([*lines, "", f"{SCENES} classes a condition, with talk by {talk} between; cost: {cost}."])
 
 
-if __name__ == "__main__":
-    import argparse
-
+def main() -> None:
+    """Print the table."""
     asked = argparse.ArgumentParser(description="Score the finding of held sounds.")
     asked.add_argument("--first", type=int, default=100, help="number of the first random class")
     asked.add_argument("-v", "--verbose", action="store_true", help="print each miss")
+    asked.add_argument("--write", action="store_true", help="put the table into README.md")
     given = asked.parse_args()
-    main(given.first, given.verbose)
+    text = table(given.first, given.verbose)
+    print(text)
+    if given.write:
+        put(Path(__file__).parents[2] / "README.md", "sound", text)
+
+
+if __name__ == "__main__":
+    main()
