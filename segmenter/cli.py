@@ -12,6 +12,7 @@ import click
 from segmenter import __version__
 from segmenter.errors import SegmenterError
 from segmenter.settings import BuildSettings
+from segmenter.times import counted
 
 if TYPE_CHECKING:
     from segmenter.pipeline import Built
@@ -104,8 +105,8 @@ def _say(built: Built) -> None:
     lesson = built.lesson
     exercises = [chapter.title for chapter in lesson.chapters if chapter.kind == "exercise"]
     looks = sum(check.level != "note" for check in lesson.checks)
-    click.echo(f"{len(exercises)} exercises: {'; '.join(exercises) or 'none found'}")
-    click.echo(f"{looks} things to look at before it goes out: {built.folder / 'checks.html'}")
+    click.echo(f"{counted(len(exercises), 'exercise')}: {'; '.join(exercises) or 'none found'}")
+    click.echo(f"{counted(looks, 'thing')} to look at before it goes out: {built.folder / 'checks.html'}")
     click.echo(f"The lesson: {built.folder / 'index.html'}")
 
 

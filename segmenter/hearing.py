@@ -25,6 +25,7 @@ from segmenter.lesson import Audio, Check, Frozen, Recording, to_json
 from segmenter.progress import Watch
 from segmenter.resources import speech_weights
 from segmenter.settings import BuildSettings
+from segmenter.times import counted
 
 VERSIONS = {"read": 1, "sound": 1, "words": 1}
 """Raise a number when its stage would give another result, so that older results are not used."""
@@ -216,7 +217,7 @@ def _from_transcript_alone(transcript: Path, settings: BuildSettings, watch: Wat
 
 def _found(measured: _Measured) -> str:
     held = sum(sound.kind in {"hold", "hum", "glide", "hiss"} for sound in measured.sounds)
-    return f"{held} held sounds"
+    return counted(held, "held sound")
 
 
 def _key(content: str, stage: str, *more: str) -> str:

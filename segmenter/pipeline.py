@@ -24,6 +24,7 @@ from segmenter.publish.base import publish
 from segmenter.publish.page.page import render
 from segmenter.publish.video import embed
 from segmenter.settings import BuildSettings
+from segmenter.times import counted
 from segmenter.understand.catalogue import load_catalogue
 from segmenter.understand.timeline import Understood, understand
 
@@ -128,7 +129,7 @@ def _publish(lesson: Lesson, recording: Path | None, folder: Path, watch: Watch)
 def _summary(lesson: Lesson) -> str:
     exercises = sum(chapter.kind == "exercise" for chapter in lesson.chapters)
     stops = sum(len(chapter.practice) for chapter in lesson.chapters)
-    return f"{exercises} exercises, {stops} practice stops"
+    return f"{counted(exercises, 'exercise')}, {counted(stops, 'practice stop')}"
 
 
 def _title(source: Path) -> str:

@@ -96,6 +96,15 @@ def ms_from_clock(text: str) -> int | None:
     return ((int(match["h"] or 0) * 60 + minutes) * 60 + int(match["s"])) * 1000 + fraction
 
 
+def counted(number: int, thing: str) -> str:
+    """Return a number with its noun.
+
+    >>> counted(1, "practice stop"), counted(3, "second")
+    ('1 practice stop', '3 seconds')
+    """
+    return f"{number} {thing}{'s' * (number != 1)}"
+
+
 def spoken_length(ms: float) -> str:
     """Return a length in plain words, to the second.
 
@@ -106,7 +115,7 @@ def spoken_length(ms: float) -> str:
     m, s = divmod(total, 60)
     parts = []
     if m:
-        parts.append(f"{m} minute{'s' * (m != 1)}")
+        parts.append(counted(m, "minute"))
     if s or not m:
-        parts.append(f"{s} second{'s' * (s != 1)}")
+        parts.append(counted(s, "second"))
     return " ".join(parts)
