@@ -13,8 +13,9 @@ from pathlib import Path
 from segmenter.errors import TranscriptError
 from segmenter.hear.transcript_cues import EXPECTED, Cue, backwards, note
 from segmenter.hear.transcript_formats import Kind, decoded, read_cues
+from segmenter.hear.transcript_layout import lay
 from segmenter.hear.transcript_match import check_match
-from segmenter.hear.transcript_text import needed_ms, pause_ms, speaker_names, spoken_ms, spoken_text, tokens
+from segmenter.hear.transcript_text import needed_ms, speaker_names, spoken_text, tokens
 from segmenter.heard import Speech
 from segmenter.intervals import Interval, length, merge
 from segmenter.lesson import Check, Word
@@ -25,10 +26,6 @@ __all__ = ["Cue", "Kind", "Transcript", "TranscriptWords", "check_match", "read_
 LARGEST_BYTES = 50_000_000
 TOLERATED_MS = 2_000
 """Captions often stay on screen a little after the end."""
-SLOWEST = 1.6
-"""A block is stretched no further than this; what is left of its time is silence after the talk."""
-_LEAST_ROOM = 0.35
-"""Nobody talks three times as fast as usual: with less speech than that, the speech is not this text's."""
 
 
 @dataclass(frozen=True)
@@ -127,13 +124,14 @@ def transcript_words(
     spoken = merge(stretch.span for stretch in speech)
     words: list[Word] = []
     errors: list[tuple[int, int]] = []
-    for cue, following in zip(cues, [*cues[1:], None], strict=True):
+    for number, cue in enumerate(cues, 1):
+        following = cues[number].start_ms if number < len(cues) else total
         at = words[-1].end_ms if words else 0
         if cue.words:
             laid, error = list(cue.words), 150
         else:
-            block = _block(cue, at, total if following is None else following.start_ms, total)
-            laid, error = _laid(tokens(cue.text), block, spoken)
+            block = _block(cue, at, following, total)
+            laid, error = lay(tokens(cue.text), block, spoken)
         words += laid
         errors.append((error, len(laid)))
     return TranscriptWords(tuple(_in_order(words, total)), total, _error(errors), checks)
@@ -164,39 +162,6 @@ def _block(cue: Cue, at: int, following: int, total: int) -> Interval:
         end = cue.start_ms + needed // 2
     start = min(max(cue.start_ms, at), total)
     return start, max(start, min(end, total))
-
-
-def _laid(words: Sequence[str], block: Interval, speech: Sequence[Interval]) -> tuple[list[Word], int]:
-    """Share the time of a block among its words, inside speech where it is known; and how far off that may be."""
-    lengths = [spoken_ms(word) for word in words]
-    room = [(max(a, block[0]), min(b, block[1])) for a, b in speech if min(b, block[1]) > max(a, block[0])]
-    free = sum(map(length, room))
-    if free >= _LEAST_ROOM * sum(lengths):
-        pauses = [0] * len(words)  # the sound shows the pauses
-        scale = free / sum(lengths)
-        error = max(300, min(length(block) // 4, 300 + length(block) // 12))
-    else:
-        room, free = [block], length(block)
-        pauses = [pause_ms(word) for word in words]
-        # Nobody knows where in a long block silence lies: talk comes first, at its usual pace.
-        scale = min(free / (sum(lengths) + sum(pauses)), SLOWEST)
-        slack = length(block) - sum(lengths) - sum(pauses)
-        error = max(300, max(slack, 0) // 2, length(block) // 6)
-    laid, at = [], 0.0
-    for word, spoken, pause in zip(words, lengths, pauses, strict=True):
-        start, end = _place(room, at, late=True), _place(room, at + spoken * scale)
-        laid.append(Word(text=word, start_ms=start, end_ms=max(start, end)))
-        at += (spoken + pause) * scale
-    return laid, error
-
-
-def _place(room: Sequence[Interval], at: float, *, late: bool = False) -> int:
-    """The time after `at` ms of `room`; at a border, a start goes to the stretch after it and an end stays."""
-    for start, end in room:
-        if at < end - start or (at <= end - start and not late):
-            return round(start + at)
-        at -= end - start
-    return room[-1][1]
 
 
 def _error(errors: Sequence[tuple[int, int]]) -> int:
