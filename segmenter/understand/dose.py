@@ -13,6 +13,7 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 from segmenter.lesson import Ask, Where, Word
+from segmenter.understand.dose_clauses import Amount, Field, Said, placed
 from segmenter.understand.dose_phrases import (
     Breathing,
     breathing,
@@ -22,7 +23,7 @@ from segmenter.understand.dose_phrases import (
     side_of,
     vague_amounts,
 )
-from segmenter.understand.dose_reading import Amount, Field, Said, placed, read_amounts
+from segmenter.understand.dose_reading import read_amounts
 from segmenter.understand.dose_words import CLASS, CLASS_WEAK, HOME
 from segmenter.understand.sentences import Sentence, split_sentences
 
@@ -250,7 +251,7 @@ def _leads_up(said: Said, first: int) -> bool:
 
 def _own_text(said: Said, group: Sequence[Amount]) -> str:
     """The clauses of a group, so that "ten each side here, twenty at home" keeps the sides apart."""
-    return " ".join(dict.fromkeys(said.words(said.clause(a.first)) for a in group))
+    return " ".join(dict.fromkeys(said.words(*said.clause(a.first)) for a in group))
 
 
 def _bounds(amount: Amount) -> tuple[float | None, float | None]:

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from segmenter.lesson import Side
-from segmenter.understand.dose_reading import Amount, Field, Said
+from segmenter.understand.dose_clauses import Amount, Field, Said
 from segmenter.understand.dose_words import DOING, FREQUENCY_FILLER, NARRATIVE, QUESTION
 
 Pattern = tuple[float | None, float | None, float | None, float | None]
@@ -26,8 +26,8 @@ _FREQUENCIES: tuple[tuple[str, tuple[tuple[Field, float, float], ...]], ...] = (
      r"first thing and (?:then |again )?last thing", (("per_day", 2, 2),)),
 )  # fmt: skip
 _WORDS_ONLY = re.compile(
-    r"\b(?:(?:before|after|with) (?:each|every|your) meals?|with meals|after you(?:'ve)? (?:brush|clean)\w* your teeth|after you have cleaned your teeth|"
-    r"(?:once )?(?:an hour|every hour|hourly)(?: while you're awake)?|little and often|most days|on good days(?: only)?|"
+    r"\b(?:(?:before|after|with) (?:each|every) meal|with meals|after you(?:'ve)? (?:brush|clean)\w* your teeth|after you have cleaned your teeth|"
+    r"(?:once an hour|every hour|hourly)(?: while you're awake)?|little and often|most days|on good days(?: only)?|"
     r"whenever the (?:kettle's on|\w+ \w+)|whenever you (?:think of it|remember|can)|a (?:couple|few) (?:of )?times a (?:day|week)|several times a (?:day|week))\b"
 )
 _VAGUE = re.compile(
@@ -46,11 +46,11 @@ _EFFORT = re.compile(
 )
 _BOTH = re.compile(
     r"\b(?:(?:each|either|per) (?:side|way|hand|leg|arm|foot|cheek|direction|eye|ear|shoulder|wrist|knee|ankle)|(?:on|to|for) (?:each|either)(?! of)|"
-    r"both (?:sides|ways|directions)|on both|a side|left and right|right and left|one way and (?:\w+ )?(?:the other|back|the other way)|"
+    r"both (?:sides|ways|directions)|this side and .*(?:that|the other)|on both|a side|left and right|right and left|one way and (?:\w+ )?(?:the other|back|the other way)|"
     r"with the (?:left|right),? and \w+ with the (?:left|right))\b"
 )
 _ONE_SIDE = re.compile(
-    r"\b(?:to the|on the|on your|with the|with your|the|your|over to the)(?: \w+er| weaker| affected)? (left|right)(?! (?:now|way|thing|place|moment|one|amount|speed|back))"
+    r"\b(?:to the|on the|on your|with the|with your|the|your|over to the)(?: \w+er| weaker| affected)? (left|right)(?! (?:now|way|thing|place|moment|amount|speed|back))"
     r"\b(?: (?:side|hand|leg|arm|foot|ear|cheek|shoulder|knee|wrist|eye))?"
 )
 _SAME_TOTAL = re.compile(r"\b(?:both sides count as one|in all|in total|altogether|alternat\w+|counts? as one)\b")
@@ -117,10 +117,10 @@ def frequencies(said: Said, amounts: Sequence[Amount]) -> list[Amount]:
 
 
 def _is_asked(said: Said, first: int, last: int, amounts: Sequence[Amount]) -> bool:
-    if NARRATIVE.search(said.words(said.clause(first))) or (said.is_question and QUESTION.match(said.text)):
+    if NARRATIVE.search(said.words(*said.clause(first))) or (said.is_question and QUESTION.match(said.text)):
         return False
     clause = said.clause(first)
-    if re.search(r"\badd (?:\w+ )?\w+$", said.words((clause[0], first))):
+    if re.search(r"\badd (?:\w+ )?\w+$", said.words(clause[0], first)):
         return False
     if amounts:
         return True
@@ -261,6 +261,8 @@ def _after(marks: Sequence[tuple[int, str]], beats: Sequence[_Beat]) -> _Paired:
 
 def _in_order(paired: _Paired) -> Pattern | None:
     kinds = [kind for _, kind, _ in paired]
+    if kinds == ["out", "in"]:
+        return (paired[1][2][2], None, paired[0][2][2], None)
     if kinds not in (
         ["in", "out"],
         ["in", "still", "out"],

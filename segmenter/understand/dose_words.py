@@ -38,7 +38,7 @@ NOUN_ALONE = _all("steps calls vowels sips laps stands turns ones tries smiles")
 
 STOPPERS = _all(
     "and or to for in on at with if is are was were then but so you we i that while when as from by until till before after "
-    "the my your because will would has have had do did not than"
+    "the my your because will would has have had do did not than a per"
 )
 """Words over which a number does not reach for its noun."""
 
@@ -57,6 +57,9 @@ DOING = _all(
 )
 """Words that make a sentence one about doing exercises."""
 
+POINTING = _all("it this that these those them again")
+"""Those of them that point at an exercise, but also at anything else."""
+
 HOLDING = _all(
     "hold holding holds keep stay squeeze press stretch push tuck sustain balance lean tense clench pull march stand tap last "
     "lasting long aim aiming target hiss hum ah practise practice do continue build work going hang stop reach sing glide lift blow"
@@ -73,7 +76,7 @@ WAITING = _all(
 BEFORE_NO_DOSE = _all(
     "number exercise chapter part page room item step past half since aged age channel volume bus question clue week level "
     "line verse photo figure grade stage type version lesson session track section house flat table row day phase key "
-    "turning about's the first"
+    "turning first"
 )
 AFTER_NO_DOSE = _all(
     "o'clock am pm a.m p.m year years year-old week weeks month months hour hours percent per-cent % degrees pound pounds "
@@ -94,15 +97,15 @@ NEGATORS = _all("not don't never without needn't isn't won't doesn't didn't no i
 HOME = re.compile(
     r"\b(?:(?:at|for|from|back|once you're) home|on your own|by yourselves|by yourself|your homework|for homework|homework|"
     r"home ?work|(?:your|my|the) (?:sheet|handout|home sheet)|every (?:single )?(?:day|morning|evening|night)|daily|"
-    r"each (?:day|morning|evening|night)|(?:a|per|of the|each|in the) week|(?:times|twice|once|thrice|two|three|four|sets) (?:a|per|each) day|"
+    r"each (?:day|morning|evening|night)|(?:a|per|of the|each|in the) week|(?<!what )(?<!have )(?<!such )(?<!take )(?<!for )(?:a|per) day(?! off| out| like| when| or two| at)|(?:times|sets) each day|when you're home|"
     r"before bed|bedtime|after (?:breakfast|lunch|supper|dinner|tea)|tonight|later (?:on|today)|two more later|most days|most nights|"
     r"during the week|between (?:now and|classes|sessions)|until (?:i see you|i've seen you|next time|we meet|your next)|"
     r"the usual dose|your target|join us again|then come back|come back to (?:me|us)|end of the (?:week|month)|in your (?:own )?(?:kitchen|bathroom|living room)|(?:morning|night)s?,? and (?:at )?"
     r"(?:night|evening|morning)s?|recording people|watching the recording|"
-    r"(?:pause|stop|freeze|halt|leave|park) (?:me|(?:the|this|your) (?:video|recording|tape|film|picture|player))|(?:press|hit|push) (?:pause|stop))\b"
+    r"(?:pause|stop|freeze|halt|leave|park) (?:me|(?:the|this|your) (?:video|recording|tape|film|picture|player))(?: (?:right )?(?:here|now|there))?|(?:pause|stop|halt) it (?:right )?(?:here|now|there)|(?:press|hit|push) (?:pause|stop))\b"
 )
 CLASS = re.compile(
-    r"\b(?:in (?:this|the) (?:room|class|session|video)|in class|with me|all together|together|today|right now|for now|"
+    r"\b(?:in (?:this|the) (?:room|class|session|video)|in class|with me|(?:all|rounds|times|them|these|those|one|two|three|four|five|six|eight|ten|this|it|breaths?) together|together now|today|right now|for now|"
     r"this (?:morning|afternoon|time round)|i'm (?:only |just )?(?:doing|showing)|(?<!stop )(?<!pause )(?<!halt )(?<!it )here(?!'s| is| we go| comes?| are)|(?<=\w )now)\b"
 )
 CLASS_WEAK = re.compile(r"\b(?:we'll|we will|let's|let us|i'll|i will|we're|we do|shall we)\b")
@@ -115,7 +118,7 @@ CORRECTION = re.compile(
 NARRATIVE = re.compile(
     r"\b(?:ago|yesterday|last (?:week|year|month|night|time|summer|winter|monday|tuesday|wednesday|thursday|friday)|used to|"
     r"(?:he|she|who|nobody|somebody|someone|everybody else) \w+|(?:his|her|their) \w+|"
-    r"my (?:\w+ )?(?:husband|wife|sister|brother|mother|father|mum|dad|son|daughter|neighbour|neighbor|friend|dog|cat|grand\w+|"
+    r"i can (?:do|hold|manage|keep)|my (?:\w+ )?(?:husband|wife|sister|brother|mother|father|mum|dad|son|daughter|neighbour|neighbor|friend|dog|cat|grand\w+|"
     r"bus|train|car|phone|kettle|garden)|(?:i|we|you|they|it|that|this|there) (?:had|was|were|did|took|came|went|got|"
     r"counted|saw|made|ran|lasted|managed|heard|told|said|used|met|lost)|(?:i've|we've|they've|you've|i'd been|there's|there are|there were|there is|there'll be)|"
     r"(?:study|studies|trial|researchers?|research|patients|scientists|paper|experts)|(?:bus|train|shop|café|cafe|doctor|choir|parcel|post|"

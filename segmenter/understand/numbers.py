@@ -73,7 +73,9 @@ def plain(token: str) -> str:
     >>> plain("“Ten,”"), plain("don’t")
     ('ten', "don't")
     """
-    return token.lower().replace("’", "'").strip(" .,;:!?…\"'“”‘()[]—–-")
+    # A recogniser may write two words as one; a dash keeps them one token.
+    joined = "-".join(token.lower().replace("’", "'").split())
+    return joined.strip(" .,;:!?…\"'“”‘()[]—–-")
 
 
 def ends_clause(token: str) -> bool:

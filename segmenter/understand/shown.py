@@ -26,10 +26,13 @@ def _all(words: str) -> frozenset[str]:
 
 
 _CUES = _all(
-    "swallow hold squeeze press push lift stretch tuck stay tighten clench pull open bite lower raise turn tilt gulp "
-    "smile pucker there stick reach"
+    "swallow hold squeeze press push lift stretch tuck stay tighten clench pull open bite lower raise turn tilt "
+    "gulp smile pucker there stick reach"
 )
-_NO_CUE = _all("don't not before after if when stop relax rest breathe think guess answer pause never without")
+_NO_CUE = _all(
+    "don't doesn't won't can't isn't it's not before after if when stop relax rest breathe think guess answer "
+    "pause never without"
+)
 _NAMING = _all("the a an to your each every that this hard strong")
 """Before a cue, these make a noun of it: "the swallow", "to swallow"."""
 _SIDE_AFTER = _all("now then away thing so okay well everyone here there from up way")

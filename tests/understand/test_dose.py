@@ -1,8 +1,11 @@
 from __future__ import annotations
 
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
-from segmenter.understand.dose import find_asks
+from segmenter.lesson import Ask, Word
+from segmenter.understand.dose import NAMED, find_asks, practice_seconds
 from tests.understand.speaking import shorts, spoken
 
 ASKED: list[tuple[str, list[str]]] = [
@@ -148,6 +151,43 @@ ASKED: list[tuple[str, list[str]]] = [
     ("at home i want you to do 12 on each side", ["home reps=12 side=both"]),
     ("breathe in for 4 and out for 6", ["class breath=4/?/6/?"]),
     ("10 reps 5 seconds each", ["class reps=10 hold=5"]),
+    # More voices.
+    ("I want you to poke your tongue out eight times.", ["class reps=8"]),
+    ("We're only going to do a set of five.", ["class reps=5"]),
+    ("Give each letter a good three seconds.", ["class hold=3"]),
+    ("Keep blowing for as long as the straw bubbles, say six seconds.", ["class hold=6"]),
+    ("Let's say four on this side and four on that.", ["class reps=4 side=both"]),
+    ("When you're at home you can build up to twenty of them.", ["home reps=-20"]),
+    ("Repeat the whole thing another two times.", ["class reps=2"]),
+    ("That wants doing three times daily.", ["home day=3"]),
+    ("Thirty seconds on the left leg, thirty seconds on the right.", ["class hold=30 side=both"]),
+    ("Puff out your cheeks and hold the air in for three seconds, ten times over.", ["class reps=10 hold=3"]),
+    ("Just the two today, but the full ten when you're home.", ["class reps=2", "home reps=10"]),
+    ("Slide up five times and down five times.", ["class reps=5"]),
+    ("Open as wide as is comfortable, and hold that for ten seconds.", ["class hold=10"]),
+    ("Then close, rest for ten seconds, and go again, five times in all.", ["class reps=5 rest=10"]),
+    ("You'll do this morning and night, ten swallows each time.", ["home reps=10 day=2"]),
+    ("Practise for fifteen minutes a day.", ["home hold=900"]),
+    ("Two lots of six with a little rest in the middle.", ["class reps=6 sets=2"]),
+    ("Go for somewhere between eight and twelve.", ["class reps=8-12"]),
+    ("Start with three and see how you feel.", ["class reps=3"]),
+    ("Nod your head gently ten times.", ["class reps=10"]),
+    ("I'm going to ask you to hold this one a bit longer, fifteen seconds.", ["class hold=15"]),
+    ("At home, no more than five a day to begin with.", ["home reps=-5"]),
+    ("Right, three of those, nice and loud.", ["class reps=3"]),
+    ("We did ten last week, so this week let's do twelve.", ["class reps=12"]),
+    ("My physio friend says thirty, but I'd say fifteen is plenty.", ["class reps=15"]),
+    ("Your homework this week is ten lip trills, morning and evening.", ["home reps=10 day=2"]),
+    ("Press for five. And off. Press for five. And off.", ["class hold=5"]),
+    ("Hold that smile, five seconds, and relax.", ["class hold=5"]),
+    ("Let's make it an even dozen.", ["class reps=12"]),
+    ("Do one on the left, one on the right, and that's a round.", ["class reps=1 side=both"]),
+    ("Four times through, please, no rushing.", ["class reps=4"]),
+    ("You need to do this at least five days each week.", ["home week=5+"]),
+    ("Not ten, no, five is enough.", ["class reps=5"]),
+    ("Breathe in for three counts, hold it for three, and let it out over six.", ["class breath=3/3/6/?"]),
+    ("It's an in-breath of four and an out-breath of eight.", ["class breath=4/?/8/?"]),
+    ("Eight seconds out, four seconds in.", ["class breath=4/?/8/?"]),
 ]
 
 NOTHING = [
@@ -216,6 +256,35 @@ NOTHING = [
     "Every day is different.",
     "It happens once a day to all of us.",
     "I counted twelve there.",
+    "Count out loud to ten in your strong voice.",
+    "Say the days of the week on one breath.",
+    "There are seven muscles in there.",
+    "Turn to page twelve of your booklet.",
+    "Last three.",
+    "Oh, it's already twenty to eleven.",
+    "Only two of you have your cameras on.",
+    "I've been doing this job for thirty years.",
+    "Our next session is on the third of May.",
+    "About one in four people have this.",
+    "The first time we did it we all laughed.",
+    "It takes about six weeks to notice a change.",
+    "One hand on your tummy, one hand on your chest.",
+    "Put two fingers on your throat.",
+    "Feet ten centimetres apart.",
+    "He sang it three times at the wedding.",
+    "Half of you are at home and half of you are here.",
+    "Let's take a two minute break.",
+    "You can have five minutes for tea.",
+    "Name three animals that begin with B.",
+    "Which number comes after nine?",
+    "Wait about thirty minutes after your meal before you start.",
+    "Say it with me, one more time.",
+    "I can do it for about twenty seconds these days.",
+    "Nineteen, twenty, well done.",
+    "The kettle takes three minutes to boil.",
+    "Can everyone see all four of my fingers?",
+    "Sit up for half an hour after you eat.",
+    "In through the nose, two, three, four.",
 ]
 
 
@@ -227,3 +296,136 @@ def test_doses_are_read_as_they_were_asked_for(said: str, expected: list[str]) -
 @pytest.mark.parametrize("said", NOTHING)
 def test_talk_and_counting_give_no_dose(said: str) -> None:
     assert shorts(find_asks(spoken(said))) == []
+
+
+# Doses as printed in trials and leaflets, spoken; the numbers are those of the sources.
+PUBLISHED = [
+    # Wada et al., Arch Phys Med Rehabil 2012;93:1995-9: jaw opening, 5 x 10 s, 2 sets a day.
+    ("At home, open wide and hold for ten seconds, five times, two sets a day.", "home reps=5 hold=10 sets=2"),
+    # Koyama et al., Tokai J Exp Clin Med 2017;42:71-8: 5 x 6 s, 4 sets a day, 5 days a week.
+    (
+        "Your homework is five repetitions of six seconds each, four sets a day, five days a week.",
+        "home reps=5 hold=6 sets=4 week=5",
+    ),
+    # Clin Interv Aging 2019;14:601-8: tongue press, 5 x 10 s with 10 s rest, 2 sets a day.
+    (
+        "At home do five presses, hold each for ten seconds, rest for ten seconds between, two sets a day.",
+        "home reps=5 hold=10 sets=2 rest=10",
+    ),
+    # Yano et al., Dysphagia 2021: 30 presses, 3 times a day, 5 days a week.
+    ("Thirty presses, three times a day, five days a week.", "home reps=30 day=3 week=5"),
+    # Kent Community Health NHS leaflet, 2022: head lift, 3 x 60 s with 60 s rest, 3 times a day.
+    (
+        "At home hold it for sixty seconds, rest for sixty seconds, and do that three times. Three times a day.",
+        "home reps=3 hold=60 rest=60 day=3",
+    ),
+    # Reyes et al., Clin Rehabil 2018: 5 sets of 5 breaths, 6 days a week.
+    ("Five sets of five breaths, six days a week.", "home reps=5 sets=5 week=6"),
+    # American Academy of Orthopaedic Surgeons handout: 3 sets of 10, hold 5 seconds, 4 to 5 days a week.
+    ("Three sets of ten, hold five seconds, four to five days a week.", "home reps=10 hold=5 sets=3 week=4-5"),
+    # Feland et al., Phys Ther 2001;81:1110-7: 4 x 60 s with 10 s rest, 5 days a week.
+    (
+        "Stretch for sixty seconds, four times, with ten seconds rest in between, on five days of the week.",
+        "home reps=4 hold=60 rest=10 week=5",
+    ),
+    # Bane et al., Int J Speech Lang Pathol 2019;21:37-45: each twice, twice a day.
+    ("Do each one two times, twice a day.", "home reps=2 day=2"),
+]  # fmt: skip
+
+
+@pytest.mark.parametrize(("said", "expected"), PUBLISHED)
+def test_published_doses_are_read_right(said: str, expected: str) -> None:
+    assert shorts(find_asks(spoken(said))) == [expected]
+
+
+@pytest.mark.parametrize(
+    ("said", "effort"),
+    [
+        ("Do ten, as loud as you can.", "as loud as you can"),
+        ("Press gently, five times.", "gently"),
+        ("Do a couple on each side.", "a couple on each"),
+        ("At home, as many as you can.", "as many as you can"),
+        ("Repeat it a few times.", "a few times"),
+        ("Hold for five seconds at half strength.", "at half strength"),
+        ("Push six times with an effort of about six out of ten.", "about six out of ten"),
+        ("Little and often.", "little and often"),
+        ("Before each meal, please.", "before each meal"),
+    ],
+)
+def test_words_without_a_number_stay_words(said: str, effort: str) -> None:
+    asks = find_asks(spoken(said))
+    assert len(asks) == 1
+    assert asks[0].effort == effort
+    assert asks[0].reps is None or (asks[0].reps[0] or 0) >= 5
+
+
+def test_an_ask_quotes_its_words_and_their_time() -> None:
+    words = spoken("Good. Now we'll hold for ten seconds and rest.", 5_000)
+    (ask,) = find_asks(words)
+    texts = [word.text for word in words]
+    assert ask.said == "hold for ten seconds"
+    assert (ask.start_ms, ask.end_ms) == (words[texts.index("hold")].start_ms, words[texts.index("seconds")].end_ms)
+
+
+def test_counts_are_less_sure_than_seconds() -> None:
+    (count,) = find_asks(spoken("Hold for a slow count of five."))
+    (seconds,) = find_asks(spoken("Hold for five seconds."))
+    assert count.hold_s == seconds.hold_s == (5.0, 5.0)
+    assert count.confidence < seconds.confidence
+
+
+def test_neighbours_of_another_place_or_far_away_stay_apart() -> None:
+    assert len(find_asks(spoken("Do ten here. At home hold for five seconds."))) == 2
+    assert len(find_asks(spoken("Do ten of these. [30000] Hold it for five seconds."))) == 2
+    assert len(find_asks(spoken("Do ten of these. Hold each for five seconds."))) == 1
+
+
+def _ask(**fields: object) -> Ask:
+    return Ask.model_validate({"where": "home", "start_ms": 0, "end_ms": 1, **fields})
+
+
+@pytest.mark.parametrize(
+    ("fields", "seconds"),
+    [
+        ({"reps": (5, 5), "hold_s": (10, 10), "rest_s": (10, 10), "sets": (2, 2)}, 200.0),
+        ({"reps": (5, 10), "hold_s": (3, 3)}, 30.0),
+        ({"reps": (8, None), "hold_s": (2, 2)}, 16.0),
+        ({"reps": (None, 10), "hold_s": (2, 2)}, 20.0),
+        ({"reps": (3, 3), "hold_s": (20, 20), "side": "both"}, 120.0),
+        ({"reps": (3, 3), "hold_s": (20, 20), "side": "left"}, 60.0),
+        ({"hold_s": (60, 60)}, 60.0),
+        ({"sets": (3, 3), "hold_s": (10, 10)}, 30.0),
+        ({"hold_s": (5, 5)}, None),
+        ({"reps": (10, 10)}, None),
+        ({"reps": (10, 10), "rest_s": (10, 10)}, None),
+        ({}, None),
+    ],
+)
+def test_practice_time_is_known_only_when_all_of_it_was_said(
+    fields: dict[str, object], seconds: float | None
+) -> None:
+    assert practice_seconds(_ask(**fields)) == seconds
+
+
+_SOME = st.sampled_from(
+    [
+        "do", "ten", "sets", "of", "five", "hold", "for", "at", "home", "twice", "a", "day", "sorry,", "no,",
+        "make", "it", "each", "side.", "in", "out", "half", "minute", "rest", "between", "every", "breathe", "count", "to",
+        "3", "10-15", "more", "than", "don't", "left", "minutes?",
+    ]
+)  # fmt: skip
+
+
+@settings(max_examples=120, deadline=None)
+@given(st.lists(st.one_of(_SOME, _SOME, st.text(min_size=1, max_size=8)), max_size=40), st.integers(50, 2_000))
+def test_any_words_give_doses_in_order_inside_the_class(tokens: list[str], step: int) -> None:
+    words = [Word(text=token, start_ms=i * step, end_ms=i * step + 50) for i, token in enumerate(tokens)]
+    asks = find_asks(words)
+    assert [a.start_ms for a in asks] == sorted(a.start_ms for a in asks)
+    for ask in asks:
+        assert words[0].start_ms <= ask.start_ms < ask.end_ms <= words[-1].end_ms
+        assert ask.said
+        assert 0 < ask.confidence <= 1
+        assert any(getattr(ask, name) is not None for name in (*NAMED, "effort"))
+        seconds = practice_seconds(ask)
+        assert seconds is None or seconds > 0

@@ -1,0 +1,87 @@
+"""Lengths of time: how long an effort is held, how long to rest; all other lengths are talk."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+
+from segmenter.understand.dose_clauses import Amount, Spot
+from segmenter.understand.dose_talk import limits
+from segmenter.understand.dose_words import DOING, HOLDING, HOME, RESTING, UNITS, WAITING, Unit
+
+_SOFT = frozenset("say about maybe roughly around perhaps another a good full just only".split())  # noqa: SIM905
+_MEAL = re.compile(r"\bafter (?:\w+ )?(?:meals?|eating|food|dinner|lunch|you eat)\b")
+_EACH = re.compile(r"(?:each|holds?|at|per)\b|on (?:the (?:left|right)|each|either)\b|a side\b|each side\b")
+
+
+def read_time(spot: Spot, at: int, unit: Unit, found: Sequence[Amount]) -> Amount | None:
+    """Read a time as a hold or a rest.
+
+    Parameters
+    ----------
+    spot : Spot
+        The number.
+    at : int
+        The token that names the unit.
+    unit : str
+        ``second``, ``minute`` or ``count``; counts may be longer or shorter than seconds, and are less sure.
+    found : sequence of Amount
+        What the sentence asked for before.
+    """
+    scale = 60.0 if unit == "minute" else 1.0
+    lo, hi = (None if end is None else end * scale for end in (spot.number.lo, spot.number.hi))
+    most = limits(spot)
+    bounds = (None if most else lo, hi)
+    right = spot.following(at)
+    if unit == "minute" and {"break", "breather"} & set(right[:3]):
+        return None
+    resting = _rests(spot, right)
+    if resting is not None:
+        return spot.makes("rest_s", at + 1, resting, bounds) if resting else None
+    if _passes(spot, unit, right):
+        return None
+    near = spot.left[-6:]
+    glued = UNITS.get(spot.number.unit) in {"second", "minute"} and bool(right)
+    alone = near[-1:] == ["for"] and bool(HOME.search(spot.said.text))
+    effort = glued or alone or bool(HOLDING & set(near)) or (near[-1:] == ["for"] and _practises(spot))
+    each = bool(_EACH.match(" ".join(right))) or "each" in near
+    each = each or (near[-1:] in (["of"], ["x"], ["×"]) and bool(found) and spot.number.first - found[-1].last <= 1)
+    short = len(spot.said.bare) <= 6
+    ellipsis = set(spot.left) <= _SOFT and (short or bool(HOLDING & set(spot.said.bare)))
+    full = alone and (spot.said.bare[spot.number.first] != "a" or bool({"full", "whole"} & set(spot.said.bare)))
+    if unit == "minute" and spot.number.value == 1 and not (full or HOLDING & set(spot.said.bare)):
+        return None  # "for a minute" is a way of speaking
+    if not (effort or each or most or ellipsis):
+        return None
+    sure = 0.9 if effort else 0.75 if each or most or (short and unit != "minute") else 0.6
+    return spot.makes("hold_s", at + 1, min(sure, 0.6) if unit == "count" else sure, bounds)
+
+
+def _rests(spot: Spot, right: Sequence[str]) -> float | None:
+    """How surely the time is one of rest; 0 if it is a pause that is no rest, None if it is no rest at all."""
+    near = spot.left[-6:]
+    if RESTING & set(right[:3]) or _last(near, RESTING - {"off"}) > _last(near, HOLDING):
+        pause_only = "pause" in near and not {"between", "rest"} & set(spot.said.bare)
+        return 0.0 if "without" in near or pause_only else 0.85
+    before = spot.said.bare[: spot.clause[0]]
+    return 0.7 if not spot.left and "rest" in before[-3:] else None
+
+
+def _passes(spot: Spot, unit: Unit, right: Sequence[str]) -> bool:
+    """Whether the time just passes: waiting, tea, the clock."""
+    near = spot.left[-6:]
+    if WAITING & {*near, *right[:3]} or right[:1] == ["to"] or right[:2] == ["on", "my"]:
+        return True
+    if near[-1:] in (["in"], ["within"], ["after"], ["every"]) and "as many" not in spot.said.text:
+        return True
+    return bool(_MEAL.search(spot.said.text)) or (
+        unit == "count" and right[:1] in (["up"], ["down"], ["in"], ["out"])
+    )
+
+
+def _practises(spot: Spot) -> bool:
+    return bool((DOING | HOLDING) & set(spot.said.bare))
+
+
+def _last(words: Sequence[str], kind: frozenset[str]) -> int:
+    return max((at for at, word in enumerate(words) if word in kind), default=-1)
