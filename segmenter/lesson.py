@@ -8,7 +8,7 @@ in JSON (``start``). Unknown is None, never a guess.
 from __future__ import annotations
 
 import json
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from typing import Annotated, Any, Literal, Self
 
 from pydantic import (
@@ -34,6 +34,12 @@ Family = Literal[
     "breath", "voice", "pitch", "speech", "swallow", "mouth", "face", "neck", "thinking",
     "balance", "strength", "mobility", "hand", "relax",
 ]  # fmt: skip
+FAMILY_NAMES: Mapping[Family, str] = {
+    "breath": "Breathing", "voice": "Voice", "pitch": "Pitch", "speech": "Clear speech", "swallow": "Swallowing",
+    "mouth": "Mouth and tongue", "face": "Face", "neck": "Neck and shoulders", "thinking": "Thinking",
+    "balance": "Balance", "strength": "Strength", "mobility": "Movement", "hand": "Hands", "relax": "Relaxing",
+}  # fmt: skip
+"""Each family in plain words."""
 PartKind = Literal["why", "how", "show", "count", "practice", "rest", "chat"]
 Side = Literal["left", "right", "both"]
 Where = Literal["class", "home"]

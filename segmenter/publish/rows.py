@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from dataclasses import astuple, dataclass
 
-from segmenter.lesson import Ask, Chapter, CountRun, Hold, Lesson, Where
+from segmenter.lesson import FAMILY_NAMES, Ask, Chapter, CountRun, Hold, Lesson, Where
 from segmenter.publish.chapters import chapter_title
-from segmenter.publish.wording import FAMILIES, dose_text, number, side_text
+from segmenter.publish.wording import dose_text, number, side_text
 from segmenter.times import clock, seconds, spoken_length
 
 EXERCISE_HEADINGS = (
@@ -70,7 +70,7 @@ def exercise_rows(lesson: Lesson) -> tuple[ExerciseRow, ...]:
             start_s=f"{seconds(chapter.start_ms):.3f}",
             end_s=f"{seconds(chapter.end_ms):.3f}",
             title=chapter_title(chapter),
-            family=FAMILIES[chapter.family] if chapter.family else "",
+            family=FAMILY_NAMES[chapter.family] if chapter.family else "",
             asked_class=asked_text(chapter, "class"),
             asked_home=asked_text(chapter, "home"),
             shown=shown_text(chapter),

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import re
 
-from segmenter.lesson import Lesson
+from segmenter.lesson import FAMILY_NAMES, Lesson
 from segmenter.publish.chapters import FEWEST_LISTED, chapter_title, listed, one_line, plain_list
 from segmenter.publish.rows import asked_text
-from segmenter.publish.wording import DEFER, FAMILIES, STOP_AND_REST, STOP_FOR_HELP
+from segmenter.publish.wording import DEFER, STOP_AND_REST, STOP_FOR_HELP
 from segmenter.times import spoken_length
 
 _THINGS = {
@@ -55,7 +55,7 @@ def summary(lesson: Lesson) -> str:
     ]
     first = f"A class of {spoken_length(lesson.duration_ms)}"
     first += f" with {_and(parts)}." if parts else "."
-    families = dict.fromkeys(FAMILIES[c.family].lower() for c in chapters if c.family)
+    families = dict.fromkeys(FAMILY_NAMES[c.family].lower() for c in chapters if c.family)
     stops = sum(len(chapter.practice) for chapter in lesson.chapters)
     about = f"It covers {_and(list(families))}" if families else ""
     pauses = f"asks you to practise on your own {stops} time{'s' * (stops != 1)}" if stops else ""

@@ -5,7 +5,7 @@ from __future__ import annotations
 from types import MappingProxyType
 from typing import Final
 
-from segmenter.lesson import Ask, Caution, CheckLevel, Family, Side
+from segmenter.lesson import Ask, Caution, CheckLevel, Side
 
 DEFER: Final = "Follow the plan from your own clinician. If it differs from this video, theirs wins."
 STOP_FOR_HELP: Final = (
@@ -19,28 +19,7 @@ STOP_AND_REST: Final = (
 DO_NOT_START: Final = "Do not start if you feel unwell or feverish, or if your clinician told you not to."
 WHEN_TO_STOP: Final = (STOP_FOR_HELP, STOP_AND_REST, DO_NOT_START)
 """From warnings common to exercise leaflets; an emergency number is never named, since it differs by place."""
-NO_CAUTION_HEARD: Final = "No caution was heard for this exercise."
-NEEDS_CAUTION: Final[frozenset[Family]] = frozenset({"swallow", "breath", "neck", "balance"})
-"""Families where silence about safety is worth saying aloud."""
 
-FAMILIES: Final = MappingProxyType[Family, str](
-    {
-        "breath": "Breathing",
-        "voice": "Voice",
-        "pitch": "Pitch",
-        "speech": "Clear speech",
-        "swallow": "Swallowing",
-        "mouth": "Mouth and tongue",
-        "face": "Face",
-        "neck": "Neck and shoulders",
-        "thinking": "Thinking",
-        "balance": "Balance",
-        "strength": "Strength",
-        "mobility": "Movement",
-        "hand": "Hands",
-        "relax": "Relaxing",
-    }
-)
 LEVELS: Final = MappingProxyType[CheckLevel, str](
     {"stop": "Settle before it goes out", "look": "Please look at this", "note": "Good to know"}
 )
@@ -107,7 +86,8 @@ def dose_text(ask: Ask) -> str:
     if ask.per_day:
         said.append(range_text(ask.per_day, "time a day", "times a day"))
     if ask.days_per_week:
-        said.append(range_text(ask.days_per_week, "day a week", "days a week"))
+        every_day = ask.days_per_week == (7, 7)
+        said.append("every day" if every_day else range_text(ask.days_per_week, "day a week", "days a week"))
     return ", ".join(said)
 
 

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 from segmenter.heard import Heard
 from segmenter.intervals import overlap
-from segmenter.lesson import Caution, Chapter, Check, Shown, Word
+from segmenter.lesson import FAMILY_NAMES, Caution, Chapter, Check, Shown, Word
 from segmenter.understand.catalogue import Catalogue, Exercise
 from segmenter.understand.cues import Role
 from segmenter.understand.doubts import doubts_of
@@ -29,12 +29,6 @@ CAUTION = 0.9
 """Cue strength from which on a sentence is kept as a caution."""
 
 _TITLES = {"opening": "Welcome", "talk": "News and talk", "closing": "Goodbye", "quiz": "Think and answer"}
-_FAMILY_TITLES = {
-    "breath": "Breathing", "voice": "Voice", "pitch": "Pitch", "speech": "Clear speech", "swallow": "Swallowing",
-    "mouth": "Mouth and tongue", "face": "Face", "neck": "Neck and shoulders", "thinking": "Think and answer",
-    "balance": "Balance", "strength": "Strength", "mobility": "Stretching and moving", "hand": "Hands",
-    "relax": "Relaxing",
-}  # fmt: skip
 
 
 @dataclass(frozen=True)
@@ -181,7 +175,7 @@ def _title(reading: Reading, exercise: Exercise | None) -> str:
     if exercise is not None:
         return exercise.plain[:1].upper() + exercise.plain[1:]
     if reading.kind == "exercise" and reading.family:
-        return _FAMILY_TITLES[reading.family]
+        return FAMILY_NAMES[reading.family]
     return _TITLES.get(reading.kind, "Exercise")
 
 

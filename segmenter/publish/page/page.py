@@ -14,9 +14,9 @@ from urllib.parse import quote
 from jinja2 import Environment, PackageLoader, StrictUndefined
 from markupsafe import Markup
 
-from segmenter.lesson import Caption, Chapter, Lesson, Practice, QuizItem
+from segmenter.lesson import FAMILY_NAMES, Caption, Chapter, Lesson, Practice, QuizItem
 from segmenter.publish.page.texts import TEXTS
-from segmenter.publish.wording import DEFER, FAMILIES, STOP_AND_REST, STOP_FOR_HELP, dose_text
+from segmenter.publish.wording import DEFER, STOP_AND_REST, STOP_FOR_HELP, dose_text
 from segmenter.times import clock, seconds, spoken_length
 
 SCRIPTS = ("base.js", "quiz.js", "practice.js", "player.js", "search.js", "views.js")
@@ -93,7 +93,7 @@ def _chapter(chapter: Chapter) -> dict[str, Any]:
         "kind": chapter.kind,
         "main": chapter.kind in {"exercise", "quiz"},
         "family": chapter.family,
-        "family_word": FAMILIES[chapter.family] if chapter.family else None,
+        "family_word": FAMILY_NAMES[chapter.family] if chapter.family else None,
         "length": spoken_length(chapter.end_ms - chapter.start_ms),
         "doses": _doses(chapter),
         "stops": [_stop(practice) for practice in chapter.practice],
