@@ -24,7 +24,9 @@ _SMALL = _all(
     "maybe everyone or some full somewhere anywhere an even round solid whole nice other"
 )
 """Words that may stand between a word of doing and its number."""
-_HELD = _all("hold holding keep stay squeeze press stretch balance sustain push")
+_HELD = _all(
+    "hold holding keep stay squeeze press stretch balance sustain push smile tense clench hum open pucker purse tuck"
+)
 _OTHER = re.compile(r"things?\b|o'clock|past\b|to go\b|left\b(?! side)|and a\b|plus\b|minus\b|or so people")
 _STAYS = re.compile(r"(?:will|would) (?:do|be)\b|(?:is|are) (?:enough|plenty|fine)\b")
 _COUNT = re.compile(r"\bcount (?:of|to|for)(?: about| a slow)?$|\bcount(?:ing)?$")
@@ -49,7 +51,7 @@ def read_bare(spot: Spot, found: Sequence[Amount], before: Field | None, *, corr
         return None
     if _COUNT.search(" ".join(spot.left)):
         held = HOLDING & set(spot.said.bare) - {"count"} or "for a" in " ".join(spot.left)
-        moving = spot.after[:1] in (["in"], ["out"], ["up"], ["down"])
+        moving = spot.after[:1] in (["in"], ["out"], ["up"], ["down"]) and spot.after[1:2] != ["your"]
         return spot.makes("hold_s", number.last, 0.6) if held and not moving else None
     if limits(spot):
         field: Field = "hold_s" if {"hold", "holding", "longer"} & set(spot.left) else "reps"
@@ -62,6 +64,8 @@ def read_bare(spot: Spot, found: Sequence[Amount], before: Field | None, *, corr
         return spot.makes(carried, number.last, 0.85)
     if spot.left[-1:] == ["of"] and _of_sets(spot, found):
         return spot.makes("reps", number.last, 0.9)
+    if open_end and spot.left[-2:] in (["relax", "for"], ["rest", "for"]):
+        return spot.makes("rest_s", number.last, 0.7)
     if open_end and _is_hold(spot, carried):
         return spot.makes("hold_s", number.last, 0.7)
     return _done(spot, found, open_end=open_end, carried=carried)

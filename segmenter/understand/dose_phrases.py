@@ -23,7 +23,7 @@ _FREQUENCIES: tuple[tuple[str, tuple[tuple[Field, float, float], ...]], ...] = (
     (r"morning,? noon,? and (?:night|evening)|morning,? (?:midday|lunch\w*|afternoon),? and (?:night|evening|bedtime)", (("per_day", 3, 3),)),
     (r"(?:once )?(?:in the |every |each |at |of a )?mornings? (?:and|once) (?:then )?(?:once |again )?(?:in the |at |after |before |last thing at )?"
      r"(?:evenings?|nights?|supper|dinner|bed\w*|tea\w*|lunch)|breakfast and (?:again )?(?:at |after )?(?:supper|dinner|bedtime|tea)|"
-     r"first thing and (?:then |again )?last thing", (("per_day", 2, 2),)),
+     r"first thing and (?:then |again )?last thing|(?:before|after) (?:breakfast|lunch) and (?:before|after|at) (?:bed|supper|dinner|lunch|tea)\w*", (("per_day", 2, 2),)),
 )  # fmt: skip
 _WORDS_ONLY = re.compile(
     r"\b(?:(?:before|after|with) (?:each|every) meal|with meals|after you(?:'ve)? (?:brush|clean)\w* your teeth|after you have cleaned your teeth|"

@@ -141,6 +141,8 @@ def _measured(spot: Spot, at: int, unit: Unit, found: Sequence[Amount]) -> Amoun
         return None if of_things or once_more else spot.makes("sets", at + 1, 0.9)
     if not _is_doing(spot, at, unit) or (spot.number.value == 1 and not _counts_once(spot, at, tail)):
         return None
+    if re.match(r"(?:a|per|every) minute\b", tail):
+        return None
     if unit == "more":
         return spot.makes(goes_on(spot, found), at + 1, 0.8)
     return spot.makes("reps", at + 1, 0.8 if unit == "total" else 0.9)

@@ -10,6 +10,7 @@ from segmenter.understand.dose_talk import limits
 from segmenter.understand.dose_words import DOING, HOLDING, HOME, RESTING, UNITS, WAITING, Unit
 
 _SOFT = frozenset("say about maybe roughly around perhaps another a good full just only".split())  # noqa: SIM905
+_DIRECTIONS = frozenset({"up", "down", "in", "out", "until", "till"})
 _MEAL = re.compile(r"\bafter (?:\w+ )?(?:meals?|eating|food|dinner|lunch|you eat)\b")
 _EACH = re.compile(r"(?:each|holds?|at|per)\b|on (?:the (?:left|right)|each|either)\b|a side\b|each side\b")
 
@@ -38,7 +39,7 @@ def read_time(spot: Spot, at: int, unit: Unit, found: Sequence[Amount]) -> Amoun
     resting = _rests(spot, right)
     if resting is not None:
         return spot.makes("rest_s", at + 1, resting, bounds) if resting else None
-    if _passes(spot, unit, right):
+    if _passes(spot, right):
         return None
     near = spot.left[-6:]
     glued = UNITS.get(spot.number.unit) in {"second", "minute"} and bool(right)
@@ -67,16 +68,16 @@ def _rests(spot: Spot, right: Sequence[str]) -> float | None:
     return 0.7 if not spot.left and "rest" in before[-3:] else None
 
 
-def _passes(spot: Spot, unit: Unit, right: Sequence[str]) -> bool:
+def _passes(spot: Spot, right: Sequence[str]) -> bool:
     """Whether the time just passes: waiting, tea, the clock."""
     near = spot.left[-6:]
     if WAITING & {*near, *right[:3]} or right[:1] == ["to"] or right[:2] == ["on", "my"]:
         return True
     if near[-1:] in (["in"], ["within"], ["after"], ["every"]) and "as many" not in spot.said.text:
         return True
-    return bool(_MEAL.search(spot.said.text)) or (
-        unit == "count" and right[:1] in (["up"], ["down"], ["in"], ["out"])
-    )
+    if spot.said.bare[spot.number.first] == "a" and UNITS.get(near[-1] if near else "") == "rep":
+        return True  # "six breaths a minute" is a pace
+    return bool(_MEAL.search(spot.said.text)) or (bool(right) and right[0] in _DIRECTIONS)
 
 
 def _practises(spot: Spot) -> bool:

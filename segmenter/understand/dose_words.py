@@ -53,7 +53,7 @@ DOING = _all(
     "squeeze press lift swallow glide hum say breathe stretch turn march stand push pull tuck roll tap open close let's we'll "
     "i'd i'll you please again this these them those it work build finish complete go blow raise shrug slide sing "
     "circle swing bend rotate nod step reach clench wiggle point flex touch cross curl cough huff puff purse pucker smile frown "
-    "wink yawn sigh sip trill buzz hiss bite chew stick clap tilt tighten straighten lean shift write count whistle shake"
+    "wink yawn sigh sip trill buzz hiss bite chew stick clap tilt tighten straighten lean shift write count whistle shake read"
 )
 """Words that make a sentence one about doing exercises."""
 
@@ -98,7 +98,7 @@ HOME = re.compile(
     r"\b(?:(?:at|for|from|back|once you're) home|on your own|by yourselves|by yourself|your homework|for homework|homework|"
     r"home ?work|(?:your|my|the) (?:sheet|handout|home sheet)|every (?:single )?(?:day|morning|evening|night)|daily|"
     r"each (?:day|morning|evening|night)|(?:a|per|of the|each|in the) week|(?<!what )(?<!have )(?<!such )(?<!take )(?<!for )(?:a|per) day(?! off| out| like| when| or two| at)|(?:times|sets) each day|when you're home|"
-    r"before bed|bedtime|after (?:breakfast|lunch|supper|dinner|tea)|tonight|later (?:on|today)|two more later|most days|most nights|"
+    r"before bed|in (?:a|one) day|bedtime|after (?:breakfast|lunch|supper|dinner|tea)|tonight|later (?:on|today)|two more later|most days|most nights|"
     r"during the week|between (?:now and|classes|sessions)|until (?:i see you|i've seen you|next time|we meet|your next)|"
     r"the usual dose|your target|join us again|then come back|come back to (?:me|us)|end of the (?:week|month)|in your (?:own )?(?:kitchen|bathroom|living room)|(?:morning|night)s?,? and (?:at )?"
     r"(?:night|evening|morning)s?|recording people|watching the recording|"

@@ -29,7 +29,7 @@ _MORE = (
 )
 _AT_HOME = r"(?:at home|watching (?:this|the|along)|watching at home|on the recording|recording people|viewers?|those of you at home)"
 _STRONG = re.compile(
-    rf"\b(?:pause|stop|halt|freeze|park|leave|hold) {_FILM}\b|\bfreeze (?:the |this )?(?:picture|screen|frame)\b"
+    rf"\b(?:pause|stop|halt|freeze|park|leave|hold) {_FILM}\b(?! (?:call|measure))|\bfreeze (?:the |this )?(?:picture|screen|frame)\b"
     rf"|\b(?:pause|stop|freeze|halt|hold|pours|paws|pose) me\b ?(?={_HERE})|\b(?:pause|pours|paws) me\b"
     r"|\b(?:put|pop|leave|set|place|keep) (?:me|us|it|this|the (?:video|recording|film|tape|class|player)) on (?:pause|hold)\b"
     r"|\b(?:hit|press|push|tap|touch|use|find|reach for|click)(?: on)? (?:the |your |that )?(?:pause|stop|space ?bar)\b(?: button)?"
@@ -44,10 +44,12 @@ _WEAK = re.compile(
     rf"|^(?:so |now |and |please |just |then |right |okay |everyone |,)*(?:pause|stop)(?: and|,|,? then) (?:please )?(?=.*\b{_MORE}\b)(?!.*\b(?:relax|breathe|let go|lower)\b)"
     rf"|\b{_AT_HOME}\b.*\b(?:pause|stop|halt)\b|\b(?:pause|halt)\b.*\b{_AT_HOME}\b"
     rf"|\b(?:press|hit|push|tap) (?:the |your |that )?button\b(?! on the)(?=.*\b{_MORE}\b)"
+    r"|\b(?:like|want|ask) (?:you|everyone|everybody)(?: at home)? to (?:pause|stop (?:me|here))(?=$| here| now|,| and)"
+    r"|\b(?:press|tap|click|touch|hit) \w+(?: \w+)? to (?:pause|stop)\b"
     r"|\b(?:can|could|just|may|please|you) pause\b(?! (?:between|at|before|after|for|on|in|the (?:movement|swallow|breath)|each|briefly|and (?:feel|breathe|hold)))(?=$| here| now|,| and| while| if| please)"
 )
 _NOT_A_PROMPT = re.compile(
-    r"\bpause for (?:thought|breath|effect|a (?:breath|sip|drink))\b|\b(?:small|little|short|tiny|natural|slight|brief|long|longer) pause\b|"
+    r"\bpause for (?:thought|breath|effect|a (?:breath|sip|drink))\b|\bpause and (?:reflect|think|breathe|notice|feel|listen)\b|\b(?:small|little|short|tiny|natural|slight|brief|long|longer) pause\b|"
     r"\bpause (?:between|at the (?:top|bottom|end)|before|after each)\b|\bwithout (?:a )?paus\w+|\b(?:don't|do not|never|no need to|didn't|needn't) (?:pause|stop|press|hit)\b|"
     r"\bstop (?:here |now |it |straight away |right away )?(?:if|when|as soon as|the moment)\b|\b(?:stop|pause) me if\b|\bhold me (?:to|back|up)\b|"
     r"\b(?:when|if|after|before|once|whenever|every time) (?:you|we|i|they) (?:pause|stop|press|hit|paused|stopped)\b|"

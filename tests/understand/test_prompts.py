@@ -41,7 +41,33 @@ PAUSES: list[tuple[str, str | None]] = [
     ("Here's a good place to stop the recording and practise.", None),
 ]
 
+ALSO_PAUSES = [
+    "Hit the pause button now and finish your ten.",
+    "I'd stop the video at this point and have a practice.",
+    "Now, put me on pause, get your mirror, and try it.",
+    "If you need longer, just pause the film.",
+    "Stop me here, do your other side, and start me again.",
+    "Everyone at home, this is where you stop the recording.",
+    "Tap your screen to pause, then do eight.",
+    "Time for you to stop the video and do five by yourself.",
+    "Go on, press pause.",
+    "You can leave me on hold for that.",
+    "Hold me on pause while you do ten at home.",
+    "Now I'd like you to pause.",
+    "Park the video for a minute or two.",
+]
+
 NO_PAUSE = [
+    "Take a moment to pause and reflect.",
+    "Let your breath pause at the top.",
+    "Please stop talking.",
+    "We stop for tea at three.",
+    "The recording will be sent round.",
+    "Freeze! Hold that pose.",
+    "Stop when I clap.",
+    "Hold the video call open.",
+    "Keep the tape measure handy.",
+    "Pull over and stop the car.",
     "Pause between swallows.",
     "Leave a small pause, then go again.",
     "Pause for thought.",
@@ -101,6 +127,11 @@ def test_asking_viewers_to_stop_is_found_with_its_dose(said: str, dose: str | No
     assert [prompt.kind for prompt in prompts] == ["pause"]
     assert (short(prompts[0].ask) if prompts[0].ask else None) == dose
     assert prompts[0].text == said
+
+
+@pytest.mark.parametrize("said", ALSO_PAUSES)
+def test_many_wordings_ask_for_a_stop(said: str) -> None:
+    assert [prompt.kind for prompt in find_prompts(spoken(said))] == ["pause"]
 
 
 @pytest.mark.parametrize("said", NO_PAUSE)
