@@ -1,6 +1,7 @@
 """Chapters of whole made-up classes: laid out in time as they would be spoken, with their sounds."""
 
 from itertools import pairwise
+from pathlib import Path
 
 import pytest
 
@@ -9,6 +10,7 @@ from segmenter.lesson import Chapter, Recording, Word
 from segmenter.understand.catalogue import load_catalogue
 from segmenter.understand.timeline import Understood, understand
 
+REAL = Path(__file__).parents[3] / "shared" / "data" / "real"
 Item = str | tuple[str, float]
 """A sentence to speak, or a sound (``"hold"``, ``"silence"``) with its seconds."""
 
@@ -144,6 +146,16 @@ def test_a_swallow_class_with_a_quiz() -> None:
 
 def test_plain_talk_holds_no_exercise() -> None:
     assert not [chapter for chapter in read(TALK).chapters if chapter.kind in {"exercise", "quiz"}]
+
+
+@pytest.mark.parametrize("name", ["reading-1", "reading-2", "natural-1", "natural-2"])
+def test_real_speech_that_is_no_class_holds_no_exercise(name: str) -> None:
+    """Texts: LibriVox readings (public domain) and Montreal Forced Aligner test data (MIT)."""
+    path = REAL / f"{name}.txt"
+    if not path.exists():
+        pytest.skip("no folder of real recordings here")
+    lines = [line for line in path.read_text(encoding="utf-8").splitlines() if line.strip()]
+    assert not [chapter for chapter in read([*lines]).chapters if chapter.kind in {"exercise", "quiz"}]
 
 
 def test_a_silent_recording_is_one_chapter() -> None:
