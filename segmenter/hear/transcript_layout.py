@@ -8,6 +8,7 @@
 
 from __future__ import annotations
 
+from bisect import bisect_left, bisect_right
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -27,8 +28,8 @@ _PAUSED = {600: 0.9, 250: 0.5, 0: 0.06}
 _WORD_SPREAD, _RATE_SPREAD, _EDGE_MS = 0.4, 0.15, 200
 """A word's length varies by two fifths, the rate of a stretch by a seventh, its edges by 0.2 s (as `_PAUSED`)."""
 _EMPTY_COST = 3.0
-_BAND_MS, _BAND_SHARE = 12_000, 0.06
-"""How far the words may run ahead of or fall behind their share of the speech."""
+_BAND_MS, _BAND_SHARE, _WIDEST_MS = 12_000, 0.06, 40_000
+"""How far the words may run ahead of or fall behind their share of the speech; work grows with its square."""
 
 Values = NDArray[np.float64]
 
@@ -54,8 +55,10 @@ def lay(words: Sequence[str], block: Interval, speech: Sequence[Interval]) -> tu
     """
     lengths = np.array([spoken_ms(word) for word in words], dtype=np.float64)
     pauses = np.array([pause_ms(word) for word in words])
-    room = [(max(a, block[0]), min(b, block[1])) for a, b in speech if min(b, block[1]) > max(a, block[0])]
-    if sum(map(length, room)) < LEAST_ROOM * lengths.sum():
+    first = bisect_right(speech, block[0], key=lambda span: span[1])
+    last = bisect_left(speech, block[1], key=lambda span: span[0])
+    room = [(max(start, block[0]), min(end, block[1])) for start, end in speech[first:last]]
+    if not room or sum(map(length, room)) < LEAST_ROOM * lengths.sum():
         return _without_sound(words, block, lengths, pauses)
     cuts = _cuts(lengths, pauses, np.array([length(stretch) for stretch in room], dtype=np.float64))
     laid: list[Word] = []
@@ -112,7 +115,7 @@ def _cuts(lengths: Values, pauses: NDArray[np.int_], room: Values) -> list[int]:
     scaled = lengths * scale
     sums = _Sums(_from_zero(scaled), _from_zero(scaled**2), _from_zero(inside))
     reached = np.concatenate([[0.0], np.cumsum(room)])
-    band = max(_BAND_MS, _BAND_SHARE * reached[-1], 2 * float(room.max()))
+    band = min(max(_BAND_MS, _BAND_SHARE * reached[-1]), _WIDEST_MS)
     first, best = 0, np.zeros(1)
     steps: list[tuple[int, NDArray[np.int_], int]] = []
     for place, stretch in enumerate(room):

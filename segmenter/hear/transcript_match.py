@@ -129,7 +129,7 @@ class _Windows:
 def _gaps(words: Sequence[Word], spoken: Sequence[Interval], total: int) -> list[Check]:
     checks = []
     for gap in gaps((word.span for word in words), (0, total)):
-        unsaid = sum(overlap(gap, stretch) for stretch in spoken)
+        unsaid = sum(overlap(gap, stretch) for stretch in spoken) if length(gap) > LONG_GAP_MS else 0
         if unsaid > LONG_GAP_MS:
             said = (
                 f"The transcript has no words from {clock(gap[0])} to {clock(gap[1])}, "
