@@ -28,7 +28,7 @@ _STAMP = re.compile(
     r"^\s*(?:[-*#•]\s+)?(?P<who>[^\W\d_][\w.'’-]*(?:[ ][\w.'’-]+){0,3}[ ]?[:,-]?\s*)?"
     rf"(?P<open>[\[(]\s*)?(?P<start>{TIME})"
     rf"(?:\s*(?:-->|->|-|–|—|to|,)\s*(?P<end>{TIME}))?"
-    r"(?P<close>\s*[\])])?(?P<mark>\s*[:|–—-])?(?:\s+|$)(?P<rest>.*)$"
+    r"(?P<close>\s*[\])])?(?P<mark>\s*[:|–—-])?(?:\s+|$|(?<=[\])]))(?P<rest>.*)$"
 )
 _ANY_TAG = re.compile(r"<[^<>]*>")
 _PASSING_MS = 100

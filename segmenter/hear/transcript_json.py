@@ -9,6 +9,7 @@ from typing import Any
 
 from segmenter.errors import TranscriptError
 from segmenter.hear.transcript_cues import EXPECTED, LATEST_MS, Cue, Found, note, read_time
+from segmenter.hear.transcript_text import spoken_ms
 from segmenter.lesson import Word
 from segmenter.times import ms_from_seconds
 
@@ -49,14 +50,14 @@ def read_json(text: str) -> Found | None:
 
 def _segment(segment: dict[str, Any]) -> Cue | None:
     start, end = _json_ms(segment.get("start")), _json_ms(segment.get("end"))
-    words = tuple(_json_words(segment.get("words"), start, end))
+    words = tuple(_json_words(segment.get("words", [segment] if "word" in segment else None), start, end))
     start = start if start is not None or not words else words[0].start_ms
-    said = segment.get("text", segment.get("word"))
-    text = said if isinstance(said, str) else " ".join(word.text for word in words)
     if start is None:
         return None
-    if words and len(words) < 0.5 * len(text.split()):
-        words = ()  # most of what was said has no time of its own
+    said = segment.get("text")
+    text = said if isinstance(said, str) and said.strip() else " ".join(word.text for word in words)
+    if _letters("".join(word.text for word in words)) < 0.9 * _letters(text):
+        words = ()  # some of what was said would be lost
     return Cue(start, end if end is not None and end > start else None, text, words)
 
 
@@ -73,12 +74,16 @@ def _json_words(words: Any, start: int | None, end: int | None) -> Iterator[Word
             waiting.append(said.strip())
             continue
         yield from _between(waiting, first if at is None else at, first)
-        waiting, at = [], first if last is None else max(first, last)
+        waiting, at = [], first + spoken_ms(said) if last is None else max(first, last)
         sure = word.get("probability")
         known = isinstance(sure, int | float) and not isinstance(sure, bool) and 0 <= sure <= 1
         yield Word(text=said.strip(), start_ms=first, end_ms=at, probability=float(sure) if known else None)
     if at is not None and at != start:
         yield from _between(waiting, at, at if end is None else end)
+
+
+def _letters(text: str) -> int:
+    return sum(char.isalnum() for char in text)
 
 
 def _between(tokens: Sequence[str], start: int, end: int) -> Iterator[Word]:

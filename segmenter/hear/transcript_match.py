@@ -23,6 +23,7 @@ from segmenter.times import clock, spoken_length
 LEAST_TALK_MS = 5_000
 LONG_GAP_MS = 20_000
 _BIN_MS = 500
+_SHORTEST_MS = 40
 _LATE_MS = 2_000
 """Captions may come a little before or after the sound."""
 _WINDOW_MS = 20_000
@@ -69,7 +70,7 @@ def check_match(
 
 
 def _mismatch(words: Sequence[Word], spoken: Sequence[Interval], total: int) -> str | None:
-    said = merge((word.span for word in words), gap=300)
+    said = merge(((word.start_ms, max(word.end_ms, word.start_ms + _SHORTEST_MS)) for word in words), gap=300)
     # What the transcript leaves out before and after is a gap, not another class.
     within = (words[0].start_ms, words[-1].end_ms)
     text, talk = sum(map(length, said)), sum(overlap(within, stretch) for stretch in spoken)

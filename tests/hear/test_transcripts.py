@@ -235,6 +235,18 @@ def test_json_words_without_times_stand_between_their_neighbours(tmp_path: Path)
     ]  # fmt: skip
 
 
+def test_json_loses_no_speech_that_stands_in_one_place_only(tmp_path: Path) -> None:
+    word = {"word": "Hold", "start": 1, "end": 2}
+    data = [
+        {"start": 1, "end": 4, "text": "Hold it there", "words": [word]},
+        {"start": 5, "end": 6, "text": "", "words": [word | {"start": 5, "end": 6}]},
+        {"word": "Rest.", "start": 7, "end": 8, "probability": 0.5},
+    ]
+    laid = transcript_words(_read(tmp_path, json.dumps(data)), None)
+    assert [w.text for w in laid.words] == ["Hold", "it", "there", "Hold", "Rest."]
+    assert laid.words[-1].probability == 0.5
+
+
 def test_json_segments_without_times_are_told(tmp_path: Path) -> None:
     read = _read(tmp_path, '[{"text": "lost"}, {"start": 1, "end": NaN, "text": "kept \\ud800"}, 7]')
     assert [cue.text.split()[0] for cue in read.cues] == ["kept"]
@@ -255,6 +267,7 @@ def test_json_segments_without_times_are_told(tmp_path: Path) -> None:
         ("Speaker 1 (0:05): Sit tall.\nSpeaker 2 (1:02): Hum now.", [5_000, 62_000]),
         ("00:00:05:12 Sit tall.\n00:01:02:00 Hum now.", [5_000, 62_000]),
         ("[0:05] Sit tall. [1:02] Hum now.", [5_000, 62_000]),
+        ("[0:05]Sit tall.\n[1:02]Hum now.", [5_000, 62_000]),
         ("- 0:05 Sit tall.\n- 1:02 Hum now.", [5_000, 62_000]),
     ],
 )
