@@ -49,6 +49,7 @@ _DENIALS = frozenset(_DENIAL_WORDS.split())
 _IRREGULAR_WORDS = """
     0 zero 1 one 2 two 3 three 4 four 5 five 6 six 7 seven 8 eight 9 nine 10 ten 20 twenty 30 thirty 60 sixty
     held hold stood stand sat sit bent bend stuck stick blew blow sang sing bit bite lay lie lying lie feet foot
+    aw ah aah ah ahh ah ahhh ah ahhhh ah eee ee eeee ee ooh oo oooh oo mmm mm mmmm mm
 """
 _IRREGULAR = dict(zip(_IRREGULAR_WORDS.split()[::2], _IRREGULAR_WORDS.split()[1::2], strict=True))
 _ENDINGS = (("ies", "y"), ("ied", "y"), ("ss", "s"), ("ings", ""), ("ing", ""), ("ed", ""), ("s", ""))

@@ -105,9 +105,13 @@ def _judged(stretch: Stretch, lines: Sequence[Line]) -> Stretch:
 def _named(stretch: Stretch, lines: Sequence[Line], catalogue: Catalogue) -> Stretch:
     """Find the exercise of a stretch whose family alone is known, from its weaker mentions."""
     reading = stretch.reading
+    own = lines[stretch.first : stretch.last]
+    # A part split off from a named exercise keeps the family, not the name.
+    if reading.exercise is not None and not any(reading.exercise in line.named for line in own):
+        stretch = Stretch(stretch.first, stretch.last, Reading(reading.kind, reading.family), stretch.score)
+        reading = stretch.reading
     if reading.kind != "exercise" or reading.exercise is not None:
         return stretch
-    own = lines[stretch.first : stretch.last]
     voiced = any(line.efforts for line in own)
     scores: dict[str, float] = {}
     for line in own:
