@@ -149,7 +149,8 @@ def _family(truth: Truth, chapters: Sequence[Chapter], misses: Misses) -> tuple[
         if true.opens.kind != "exercise":
             continue
         span = (true.start_ms, true.end_ms)
-        own = sum(overlap(c.span, span) for c in chapters if c.kind == "exercise" and c.family == true.opens.family)
+        same = [c for c in chapters if c.kind in {"exercise", "quiz"} and c.family == true.opens.family]
+        own = sum(overlap(c.span, span) for c in same)
         right, total = right + own, total + span[1] - span[0]
         if own < 0.8 * (span[1] - span[0]):
             there = [f"{c.kind}/{c.family}/{c.exercise}" for c in chapters if overlap(c.span, span) > 2_000]
