@@ -4,13 +4,16 @@ import importlib.util
 from itertools import pairwise
 from pathlib import Path
 
+import numpy as np
 import pytest
+from numpy.typing import NDArray
 
 from segmenter.lesson import Ask, Chapter, CountRun, Practice, Shown
 from segmenter.understand.catalogue import load_catalogue
 from tests.evaluation.layout import laid_out, plain
 from tests.evaluation.score import Hits, Misses, Tally, score
 from tests.evaluation.scripts import Opens, Said, Script, read_script, read_scripts
+from tests.evaluation.spoken import spoken
 from tests.evaluation.windowdiff import text_tiling, windowdiff
 
 SCRIPTS = read_scripts()
@@ -166,6 +169,23 @@ def test_every_day_is_once_a_day_and_no_hold_is_a_hold_of_nothing(tmp_path: Path
 def test_a_fault_in_a_script_is_told_with_its_line(tmp_path: Path) -> None:
     with pytest.raises(ValueError, match=r"small.txt, line 3: no mark is called 'warning'"):
         small(tmp_path, "persona: x\n== talk\nHello. | warning\n")
+
+
+def test_the_truth_of_a_spoken_class_lies_where_its_sound_lies(tmp_path: Path) -> None:
+    def beep(text: str) -> NDArray[np.float64]:
+        return np.asarray(np.sin(np.arange(2_205 * len(text.split())) * 0.1), dtype=np.float64)
+
+    script = small(tmp_path)
+    samples, truth = spoken(script, beep)
+    level = np.abs(samples)
+    for start, end, text in truth.sentences:
+        first, last = (round(ms * 22.05) for ms in (start, end))
+        assert level[first : first + 500].max() > 0.05, text
+        assert level[last - 500 : last].max() > 0.05, text
+        assert level[last + 100 : last + 2_000].max() < 0.05, text
+    assert [chapter.opens.kind for chapter in truth.chapters] == ["opening", "exercise", "quiz"]
+    assert truth.counts[0].beat_s == pytest.approx(1.0, abs=0.001)
+    assert truth.stops == (truth.sentences[-4][1],)
 
 
 @pytest.mark.parametrize("script", SCRIPTS, ids=lambda script: script.name)

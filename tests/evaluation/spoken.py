@@ -9,16 +9,17 @@ import importlib
 import sys
 import tempfile
 import wave
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import Any
 
 import numpy as np
+from numpy.typing import NDArray
 
 from segmenter.lesson import Chapter
 from segmenter.pipeline import build
 from tests.evaluation.layout import Truth, plain, truth_of
-from tests.evaluation.scripts import Counted, Made, Opens, Said, Script
+from tests.evaluation.scripts import Counted, Made, Opens, Said, Script, value_of
 
 EXAMPLES = Path(__file__).parents[2] / "examples"
 PITCH_HZ = 96.0
@@ -26,13 +27,8 @@ PITCH_HZ = 96.0
 
 def spoken_class(script: Script) -> tuple[Truth, tuple[Chapter, ...]]:
     """Return the truth of a class as it was spoken, and the chapters of its lesson."""
-    sys.path.insert(0, str(EXAMPLES))
-    try:
-        render = importlib.import_module("render")
-    finally:
-        sys.path.remove(str(EXAMPLES))
-    samples, said = render.render(list(_events(script, render)), render.PiperUtterer(), 7)
-    truth = truth_of(script, _spans(script, said), round(said["seconds"] * 1000))
+    render = _renderer()
+    samples, truth = spoken(script, render.PiperUtterer())
     with tempfile.TemporaryDirectory() as folder:
         path = Path(folder) / "class.wav"
         with wave.open(str(path), "wb") as sound:
@@ -42,6 +38,21 @@ def spoken_class(script: Script) -> tuple[Truth, tuple[Chapter, ...]]:
             sound.writeframes((np.clip(samples, -1, 1) * 32767).astype("<i2").tobytes())
         lesson = build(path, Path(folder) / "lesson").lesson
     return truth, lesson.chapters
+
+
+def spoken(script: Script, speak: Callable[[str], Any]) -> tuple[NDArray[np.float64], Truth]:
+    """Return the sound of a class as `speak` says it, and the truth about that sound."""
+    render = _renderer()
+    samples, said = render.render(list(_events(script, render)), speak, 7)
+    return samples, truth_of(script, _spans(script, said), round(said["seconds"] * 1000))
+
+
+def _renderer() -> Any:
+    sys.path.insert(0, str(EXAMPLES))
+    try:
+        return importlib.import_module("render")
+    finally:
+        sys.path.remove(str(EXAMPLES))
 
 
 def _events(script: Script, render: Any) -> Iterator[Any]:
@@ -59,9 +70,16 @@ def _events(script: Script, render: Any) -> Iterator[Any]:
                 vowel = "mm" if item.kind == "hum" else "ee" if high else "ah"
                 yield render.Hold(vowel, item.seconds, PITCH_HZ * (1.2 if high else 1.0))
             case Counted():
-                words = tuple(f"{group.rstrip(',.')}." for group in item.groups)
-                beat = max(item.beat_s, 0.45 * max(len(group.split()) for group in words) + 0.3)
-                yield render.Count(item.kind, words, item.values, beat)
+                words = tuple(_fitting(group, item.beat_s) for group in item.groups)
+                yield render.Count(item.kind, words, item.values, item.beat_s)
+
+
+def _fitting(group: str, beat_s: float) -> str:
+    """The words of one beat; where praise does not fit in, the number alone."""
+    words = group.split()
+    if 0.45 * len(words) + 0.3 > beat_s:
+        words = [words[value_of(group)[1]]]
+    return f"{' '.join(words).rstrip(',.')}."
 
 
 def _spans(script: Script, said: dict[str, Any]) -> list[tuple[int, ...]]:
