@@ -68,13 +68,13 @@ def laid_out(script: Script) -> tuple[Heard, Truth]:
     for item in script.items:
         match item:
             case Opens():
-                at += round(chance.uniform(300, 900)) if spans else 0
+                at += new_subject_ms(chance) if spans else 0
                 spans.append((at, at))
             case Said():
                 spoken = _spoken(item.text, at, pace, chance)
                 words += spoken
                 spans.append((spoken[0].start_ms, spoken[-1].end_ms))
-                at = spoken[-1].end_ms + round(chance.uniform(220, 600))
+                at = spoken[-1].end_ms + breath_ms(chance)
             case Made():
                 at += 250
                 end = at + round(item.seconds * 1000)
@@ -89,6 +89,19 @@ def laid_out(script: Script) -> tuple[Heard, Truth]:
                 spans.append((*starts, run[-1].end_ms))
                 at = round(max(run[-1].end_ms + 300, starts[-1] + item.beat_s * 900))
     return heard_of(words, sounds, at + 500), truth_of(script, spans, at + 500)
+
+
+def breath_ms(chance: random.Random) -> int:
+    """Draw a pause between two sentences: most are short, some as long as those before a new subject."""
+    return round(min(1_400.0, 1000 * chance.lognormvariate(-1.0, 0.5)))
+
+
+def new_subject_ms(chance: random.Random) -> int:
+    """Draw what a new subject adds to that pause.
+
+    Speakers tend to pause longer there (Hirschberg and Nakatani 1996, from memory), but often do not.
+    """
+    return 0 if chance.random() < 0.3 else round(chance.uniform(150, 1_100))
 
 
 def heard_of(words: Sequence[Word], sounds: Sequence[Sound], end_ms: int) -> Heard:

@@ -6,6 +6,7 @@ Needs the extra ``evaluation``. Glides and hisses are spoken as held vowels: onl
 from __future__ import annotations
 
 import importlib
+import random
 import sys
 import tempfile
 import wave
@@ -18,7 +19,7 @@ from numpy.typing import NDArray
 
 from segmenter.lesson import Chapter
 from segmenter.pipeline import build
-from tests.evaluation.layout import Truth, plain, truth_of
+from tests.evaluation.layout import Truth, breath_ms, new_subject_ms, plain, truth_of
 from tests.evaluation.scripts import Counted, Made, Opens, Said, Script, value_of
 
 EXAMPLES = Path(__file__).parents[2] / "examples"
@@ -56,13 +57,14 @@ def _renderer() -> Any:
 
 
 def _events(script: Script, render: Any) -> Iterator[Any]:
+    chance = random.Random(script.name)
     for item in script.items:
         match item:
             case Opens():
                 yield render.Chapter(item.exercise or item.kind, item.kind, item.family)
-                yield render.Silence(0.6, "between chapters")
+                yield render.Silence(new_subject_ms(chance) / 1000, "between chapters")
             case Said():
-                yield render.Say(plain(item.text))
+                yield render.Say(plain(item.text), after_s=breath_ms(chance) / 1000)
             case Made("silence"):
                 yield render.Silence(item.seconds, "in the script")
             case Made():
