@@ -10,13 +10,14 @@ from numpy.typing import NDArray
 
 from segmenter.lesson import Ask, Chapter, CountRun, Practice, Shown
 from segmenter.understand.catalogue import load_catalogue
+from segmenter.understand.scripts import Opens, Said, Script, read_script, read_scripts
+from tests.evaluation.__main__ import CLASSES
 from tests.evaluation.layout import laid_out, plain
 from tests.evaluation.score import Hits, Misses, Tally, score
-from tests.evaluation.scripts import Opens, Said, Script, read_script, read_scripts
 from tests.evaluation.spoken import spoken
 from tests.evaluation.windowdiff import text_tiling, windowdiff
 
-SCRIPTS = read_scripts()
+SCRIPTS = [script for group in ("tuned", "unseen") for script in read_scripts(CLASSES / group)]
 
 # Golden values for 16 units with boundaries after units 4, 8 and 12 and a window of 3, as nltk.metrics
 # (windowdiff) printed them; the measure: Pevzner and Hearst (2002), Computational Linguistics 28.

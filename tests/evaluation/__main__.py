@@ -15,13 +15,14 @@ from pathlib import Path
 
 from segmenter.lesson import Chapter
 from segmenter.understand.catalogue import load_catalogue
+from segmenter.understand.scripts import Script, read_scripts
 from segmenter.understand.timeline import understand
 from tests.evaluation.layout import Truth, laid_out
 from tests.evaluation.readme import put
 from tests.evaluation.score import Hits, Misses, Tally, score
-from tests.evaluation.scripts import Script, read_scripts
 
 ROOT = Path(__file__).parents[2]
+CLASSES = Path(__file__).parent / "classes"
 
 
 def _share(hits: Hits) -> str:
@@ -103,8 +104,8 @@ def main() -> None:
     totals = {"tuned": Tally(), "unseen": Tally()}
     taken = dict.fromkeys(totals, 0)
     spent = 0.0
-    for script in read_scripts():
-        group = "unseen" if script.unseen else "tuned"
+    for script in [script for group in totals for script in read_scripts(CLASSES / group)]:
+        group = script.group
         taken[group] += 1
         if chosen.sound is not None and taken[group] > chosen.sound:
             continue
@@ -113,9 +114,9 @@ def main() -> None:
         tally = score(truth, chapters, misses)
         totals[group] += tally
         spent += seconds
-        if not script.unseen and (chosen.each or chosen.misses):
+        if group == "tuned" and (chosen.each or chosen.misses):
             print(row_of(script, tally))
-        if not script.unseen and chosen.misses:
+        if group == "tuned" and chosen.misses:
             print("".join(f"    {line}\n" for line in misses.lines), end="")
     text = table(totals)
     print(text)

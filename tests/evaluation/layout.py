@@ -11,7 +11,7 @@ from itertools import pairwise
 
 from segmenter.heard import Heard, Sound, SoundKind, Speech
 from segmenter.lesson import CountKind, Recording, Word
-from tests.evaluation.scripts import Counted, Dose, Item, Made, Opens, Said, Script, Value, value_of
+from segmenter.understand.scripts import Counted, Dose, Item, Made, Opens, Said, Script, Value, value_of
 
 Span = tuple[int, int]
 SILENCE_MS = 1_500

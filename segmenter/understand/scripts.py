@@ -1,19 +1,7 @@
-"""Scripted classes: made-up classes as plain text, with what a careful listener would write down.
+"""Annotated classes: made-up classes as plain text, with what a careful listener would write down.
 
-One text file a class, in ``classes/tuned`` or ``classes/unseen``. The head gives ``name: value`` lines
-(``persona``, ``about``, and ``pace`` in words a second); after it, one line is one of::
-
-    == KIND [FAMILY [EXERCISE]]      a chapter starts (``-`` for a family that is not known)
-    A sentence. | mark; mark         what is said, and what it means
-    > hold SECONDS HZ                a sound: hold, hum, hiss, glide (from and to Hz), train (syllables a second)
-    > silence SECONDS                nothing is said
-    > count KIND @BEAT: a / b / c    one group of words a beat, with one number in each (in, out: one)
-
-Marks: ``ask class|home FIELD=VALUE ...``, ``stop [FIELD=VALUE ...]`` (the ask that ends with this sentence),
-``resume``, ``clue``, ``answer``, ``caution``. Values are ``5``, ``8-10``, ``8+`` (at least), ``-10`` (at most),
-``3/0/6/0`` (breathing) or a side. ``(1.5)`` inside a sentence is a pause in seconds. ``#`` starts a remark.
-
-Every class and every voice was invented for this purpose.
+The rules of this format stand in ``models/training/README.md``. It serves to train
+(``segmenter.understand.train``) and to score (``tests.evaluation``).
 """
 
 from __future__ import annotations
@@ -22,12 +10,18 @@ import re
 from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
-from typing import get_args
+from typing import Literal, get_args
 
 from segmenter.lesson import CountKind, Family, Kind, Side
 from segmenter.understand.numbers import read_numbers
 
-CLASSES = Path(__file__).parent / "classes"
+Role = Literal[
+    "greet", "turn", "why", "how", "show", "ask", "rest", "praise", "caution", "stop", "return", "clue", "answer",
+    "story", "news", "bye",
+]  # fmt: skip
+"""What a sentence is for."""
+SpanLabel = Literal["mention", "reps", "sets", "hold", "rest", "side", "often", "breathing", "effort", "count"]
+"""What some words in a sentence are."""
 SOUNDS = ("hold", "hum", "hiss", "glide", "train", "silence")
 RANGES = ("reps", "hold_s", "sets", "rest_s", "per_day", "days_per_week")
 
@@ -53,12 +47,23 @@ class Dose:
 
 
 @dataclass(frozen=True)
+class Labelled:
+    """Characters ``first`` to ``last`` (exclusive) of a sentence, and what they are."""
+
+    first: int
+    last: int
+    label: SpanLabel
+
+
+@dataclass(frozen=True)
 class Said:
-    """One spoken sentence with its marks."""
+    """One spoken sentence with its marks; `roles` and `spans` where they were annotated."""
 
     text: str
     doses: tuple[Dose, ...] = ()
     marks: frozenset[str] = frozenset()
+    roles: frozenset[Role] = frozenset()
+    spans: tuple[Labelled, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -85,10 +90,10 @@ Item = Opens | Said | Made | Counted
 
 @dataclass(frozen=True)
 class Script:
-    """One class as written."""
+    """One class as written; `group` is the folder it stands in."""
 
     name: str
-    unseen: bool
+    group: str
     head: dict[str, str]
     items: tuple[Item, ...]
 
@@ -98,10 +103,9 @@ class Script:
         return not any(isinstance(item, Opens) and item.kind in {"exercise", "quiz"} for item in self.items)
 
 
-def read_scripts() -> list[Script]:
-    """Read every class, the tuned ones first, in order of name."""
-    paths = [path for part in ("tuned", "unseen") for path in sorted((CLASSES / part).glob("*.txt"))]
-    return [read_script(path) for path in paths]
+def read_scripts(folder: Path) -> list[Script]:
+    """Read every class in a folder, in order of name."""
+    return [read_script(path) for path in sorted(folder.glob("*.txt"))]
 
 
 def read_script(path: Path) -> Script:
@@ -126,7 +130,7 @@ def read_script(path: Path) -> Script:
                 items.append(_item(line))
         except (ValueError, IndexError) as error:
             raise ValueError(f"{path.name}, line {number}: {error}") from error
-    return Script(path.stem, path.parent.name == "unseen", head, tuple(items))
+    return Script(path.stem, path.parent.name, head, tuple(items))
 
 
 def _item(line: str) -> Item:
@@ -155,7 +159,37 @@ def _item(line: str) -> Item:
                 doses.append(Dose(word, tuple(_fields(fields))))
         else:
             raise ValueError(f"no mark is called {word!r}")
-    return Said(text.strip(), tuple(doses), frozenset(names))
+    roles, text = _roles(text.strip())
+    plain, spans = _spans(text)
+    if not plain:
+        raise ValueError("a sentence has no words")
+    return Said(plain, tuple(doses), frozenset(names), roles, spans)
+
+
+def _roles(text: str) -> tuple[frozenset[Role], str]:
+    """Split "how+caution: Sit tall." into its roles and its words; most texts have no roles."""
+    before, colon, after = text.partition(":")
+    names = set(before.split("+"))
+    known = {role for role in get_args(Role) if role in names}
+    if not colon or known != names:
+        return frozenset(), text
+    return frozenset(known), after.strip()
+
+
+def _spans(text: str) -> tuple[str, tuple[Labelled, ...]]:
+    """Take the braces out of a sentence; return its words and where the labelled ones stand."""
+    plain, spans = "", []
+    for before, label, words in re.findall(r"([^{}]*)(?:\{(\w+) ([^{}]+)\})?", text):
+        plain += before
+        if label:
+            name = next((known for known in get_args(SpanLabel) if known == label), None)
+            if name is None:
+                raise ValueError(f"no span is called {label!r}")
+            spans.append(Labelled(len(plain), len(plain) + len(words), name))
+            plain += words
+    if len(plain) != len(re.sub(r"\{\w+ |\}", "", text)):
+        raise ValueError(f"braces do not pair up: {text!r}")
+    return plain, tuple(spans)
 
 
 def _opens(words: list[str]) -> Opens:
