@@ -30,6 +30,21 @@ _MARKER = "checked.json"
 _BLOCK = 1 << 20
 
 
+def shipped(name: str) -> Path:
+    """Return the folder `name` of ``models/``: inside an installed package, or beside it in a checkout.
+
+    Raises
+    ------
+    ModelError
+        If neither is there.
+    """
+    package = Path(__file__).resolve().parent
+    for models in (package / "models", package.parent / "models"):
+        if (models / name).is_dir():
+            return models / name
+    raise ModelError(f"models/{name} is missing", package, "Install the program again")
+
+
 def speech_weights(model: str, *, cache: Path | None = None) -> Path:
     """Return the folder that holds the weights of `model` and its tokenizer.
 

@@ -19,6 +19,7 @@ from pydantic import AfterValidator, BaseModel, ConfigDict, Field, StringConstra
 
 from segmenter.errors import CatalogueError
 from segmenter.lesson import CountRange, Family, SecondsRange
+from segmenter.resources import shipped
 
 Held = Literal["voiced", "glide", "silent", "breath", "reps", "timed", "sequence", "answer"]
 """How an exercise is done: an audible sustained sound, a pitch glide, a silent hold, a counted
@@ -146,23 +147,8 @@ def load_catalogue(extra: Path | None = None) -> Catalogue:
 
 @lru_cache(maxsize=1)
 def _shipped() -> Catalogue:
-    files = sorted(catalogue_folder().glob("*.yaml"))
+    files = sorted(shipped("catalogue").glob("*.yaml"))
     return Catalogue(exercises=tuple(read_exercises(files)))
-
-
-def catalogue_folder() -> Path:
-    """Return the folder of our own files: inside an installed package, or beside it in a checkout.
-
-    Raises
-    ------
-    CatalogueError
-        If neither is there.
-    """
-    package = Path(__file__).resolve().parents[1]
-    for models in (package / "models", package.parent / "models"):
-        if (models / "catalogue").is_dir():
-            return models / "catalogue"
-    raise CatalogueError("the exercise catalogue is missing", package, "Install the program again")
 
 
 def read_exercises(files: Iterable[Path]) -> list[Exercise]:

@@ -9,7 +9,8 @@ import pytest
 
 from segmenter.errors import CatalogueError
 from segmenter.lesson import Family
-from segmenter.understand.catalogue import Exercise, catalogue_folder, load_catalogue, read_exercises
+from segmenter.resources import shipped
+from segmenter.understand.catalogue import Exercise, load_catalogue, read_exercises
 
 CATALOGUE = load_catalogue()
 ONE = """\
@@ -42,7 +43,7 @@ def faults(file: Path) -> list[str]:
 def test_every_family_is_there_and_in_its_own_file() -> None:
     assert len(CATALOGUE.exercises) >= 120
     assert {exercise.family for exercise in CATALOGUE.exercises} == set(get_args(Family))
-    for file in catalogue_folder().glob("*.yaml"):
+    for file in shipped("catalogue").glob("*.yaml"):
         assert {exercise.family for exercise in read_exercises([file])} == {file.stem}
 
 
@@ -200,5 +201,5 @@ def test_the_catalogue_is_frozen() -> None:
 
 
 def test_names_carry_no_registered_mark() -> None:
-    for file in catalogue_folder().glob("*.yaml"):
+    for file in shipped("catalogue").glob("*.yaml"):
         assert not re.search("[®™]", file.read_text(encoding="utf-8"))
