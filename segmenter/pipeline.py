@@ -19,7 +19,7 @@ from segmenter.heard import Heard
 from segmenter.hearing import hear
 from segmenter.lesson import Lesson, MadeBy, to_json
 from segmenter.progress import Watch, unwatched
-from segmenter.publish import captions
+from segmenter.publish import caption_files, captions
 from segmenter.publish.base import publish
 from segmenter.publish.page.page import render
 from segmenter.publish.video import embed
@@ -115,7 +115,7 @@ def _publish(lesson: Lesson, recording: Path | None, folder: Path, watch: Watch)
     files = [folder / "draft.json"]
     media = None
     if recording is not None:
-        media = embed(recording, lesson, captions.srt(lesson), folder, recording.stem)
+        media = embed(recording, lesson, caption_files.srt(lesson), folder, recording.stem)
         files.append(media)
     watch("files", 0.5, "")
     files += publish(lesson, folder)

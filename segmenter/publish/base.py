@@ -14,7 +14,7 @@ from pathlib import Path
 from segmenter.errors import FolderError
 from segmenter.files import folder_error, write_whole
 from segmenter.lesson import Lesson
-from segmenter.publish import captions, chapters
+from segmenter.publish import caption_files, chapters
 from segmenter.publish.checks import checks_html
 from segmenter.publish.sheet import sheet_csv
 from segmenter.publish.transcript import transcript_html
@@ -32,8 +32,8 @@ class Writer:
 WRITERS: dict[str, Writer] = {
     writer.file: writer
     for writer in (
-        Writer("captions.vtt", captions.vtt),
-        Writer("captions.srt", captions.srt),
+        Writer("captions.vtt", caption_files.vtt),
+        Writer("captions.srt", caption_files.srt),
         Writer("chapters.vtt", chapters.vtt),
         Writer("chapters.ffmeta", chapters.ffmetadata),
         Writer("chapters.json", chapters.podcast_json),

@@ -43,13 +43,22 @@ def vtt_text(text: str) -> str:
     return text.replace("&", "&amp;").replace("<", "&lt;").replace(">", "&gt;")
 
 
+def vtt_head(kind: str, language: str) -> str:
+    """Return the head of a WebVTT file: signature, then what it is and in which language, as a comment.
+
+    WebVTT has no field for either; they belong on the track that names the file (W3C WebVTT, "WebVTT comment
+    block"; WHATWG HTML, "The track element").
+    """
+    return f"WEBVTT\n\nNOTE\nkind: {kind}\nlanguage: {one_line(language).replace('-->', '') or 'und'}"
+
+
 def vtt(lesson: Lesson) -> str:
     """Return the chapters as WebVTT of kind ``chapters``.
 
     Titles are text and character references on one line; cues follow one another without
     overlap (W3C WebVTT, "chapter title text" and "chapter cues").
     """
-    blocks = ["WEBVTT"]
+    blocks = [vtt_head("chapters", lesson.language)]
     for number, chapter in enumerate(_lasting(lesson), 1):
         blocks.append(
             f"{number}\n{stamp(chapter.start_ms)} --> {stamp(chapter.end_ms)}\n{vtt_text(chapter_title(chapter))}"
