@@ -81,6 +81,32 @@ def build(
 
 
 @main.command()
+@click.option("--faults", is_flag=True, help="Report only what readers choke on, not what is hard to read.")
+@click.option("--json", "as_json", is_flag=True, help="Print one JSON object, for scripts.")
+@click.argument("path", type=click.Path(path_type=Path))
+def check(path: Path, faults: bool, as_json: bool) -> None:
+    """Check captions and chapters in PATH, a file or a folder, against published rules.
+
+    Prints every broken rule with file, line, time and source. Exit status 1 when one is broken.
+
+    Example: segmenter check captions.vtt
+    """
+    from segmenter.inspect.check import check_path
+
+    files, findings = check_path(path)
+    found = [finding for finding in findings if not faults or finding.rule.level == "fault"]
+    if as_json:
+        rows = {"files": [str(file) for file in files], "broken": [finding.facts() for finding in found]}
+        click.echo(json.dumps(rows, ensure_ascii=False, indent=2))
+    else:
+        for finding in found:
+            click.echo(finding.text())
+        click.echo(f"{counted(len(files), 'file')} checked: {counted(len(found), 'broken rule')}", err=True)
+    if found:
+        raise click.exceptions.Exit(1)
+
+
+@main.command()
 def schema() -> None:
     """Print the JSON Schema of lesson.json."""
     from segmenter.lesson import json_schema
