@@ -18,10 +18,10 @@ from segmenter.publish.limits import (
     count_words,
     words_a_minute,
 )
-from segmenter.publish.phrases import is_number, may_part
+from segmenter.publish.phrases import may_part
 
-_COUNT = 3
-"""Words of a cue that may be a number on its beat, and then may be short."""
+_GLANCE = 2
+"""A cue of so few words, such as a number on its beat, is held to the time a word alone."""
 _OTHER_BRACKETS = re.compile(r"^\s*(?:-\s*)?(?:\([^()]*\)|\*[^*]*\*|♪.*♪)\s*$")
 
 
@@ -55,9 +55,8 @@ def _check_cue(book: Book, cue: Cue) -> None:
     rate = words_a_minute(cue.text, length)
     if rate > CEILING_WPM:
         book.add("speed", f"{rate:.0f} words a minute", cue.line, cue.start_ms)
-    words = cue.text.split()
-    number = len(words) <= _COUNT and any(is_number(word) for word in words)
-    if length < (WORD_MS * count_words(cue.text) if number else SHORTEST_MS):
+    words = count_words(cue.text)
+    if length < (WORD_MS * words if words <= _GLANCE else SHORTEST_MS):
         book.add("short", f"{length} ms on screen", cue.line, cue.start_ms)
     if length > LONGEST_MS:
         book.add("long", f"{length / 1000:.1f} s on screen", cue.line, cue.start_ms)

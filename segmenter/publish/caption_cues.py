@@ -56,13 +56,15 @@ def cues_of(lesson: Lesson, tokens: Sequence[Token], sounds: Sequence[SoundCue])
 
     A sound too short to be read alone stands under the words before it.
     """
-    own = [s for s in sounds if s.free is not None]
-    made = [Cue(s.text, "sound", s.free[0], min(s.free[1], s.free[0] + LONGEST_MS)) for s in own if s.free]
-    made = [_in_lines(cue) for cue in made]
     spoken = _spoken(lesson, tokens, sounds)
+    made: list[Cue] = []
     for sound in sounds:
-        if sound.free is None:
-            _join(spoken, sound)
+        short = sound.hold[1] - sound.hold[0] < 2 * SHORTEST_MS
+        if (short or sound.free is None) and _join(spoken, sound, only_if_brief=sound.free is not None):
+            continue
+        if sound.free is not None:
+            end = min(sound.free[1], sound.free[0] + LONGEST_MS)
+            made.append(_in_lines(Cue(sound.text, "sound", sound.free[0], end)))
     return sorted([*spoken, *made], key=lambda cue: cue.start_ms)
 
 
@@ -72,15 +74,19 @@ def _in_lines(cue: Cue) -> Cue:
     return cue if found is None else Cue("\n".join(found[1]), cue.kind, cue.start_ms, cue.spoken_end_ms)
 
 
-def _join(spoken: list[Cue], sound: SoundCue) -> None:
+def _join(spoken: list[Cue], sound: SoundCue, *, only_if_brief: bool) -> bool:
+    """Put a sound under the words before it, and say whether it could be."""
     at = bisect_left([cue.start_ms for cue in spoken], sound.hold[0] + 1) - 1
     if at < 0 or len(sound.text) > LINE:
-        return
+        return False
     cue = spoken[at]
     near = sound.hold[0] - cue.spoken_end_ms < BLINK_MS
-    if near and not cue.beat and cue.text.count("\n") < LINES - 1:
-        end = max(cue.spoken_end_ms, sound.hold[1])
-        spoken[at] = Cue(f"{cue.text}\n{sound.text}", cue.kind, cue.start_ms, end, pinned=cue.pinned)
+    wanted = near and not (only_if_brief and sound.hold[0] - cue.start_ms >= SHORTEST_MS)
+    if not wanted or cue.beat or cue.text.count("\n") >= LINES - 1:
+        return False
+    end = max(cue.spoken_end_ms, sound.hold[1])
+    spoken[at] = Cue(f"{cue.text}\n{sound.text}", cue.kind, cue.start_ms, end, pinned=cue.pinned)
+    return True
 
 
 def _spoken(lesson: Lesson, tokens: Sequence[Token], sounds: Sequence[SoundCue]) -> list[Cue]:

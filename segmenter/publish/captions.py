@@ -54,8 +54,10 @@ def _timed(cues: Sequence[Cue], duration_ms: int) -> tuple[Caption, ...]:
         end = min(wanted, start + LONGEST_MS, following)
         if 0 < following - end < BLINK_MS and not last:
             # No gap, or a real one (BBC 4.5).
-            end = following if following - start <= LONGEST_MS else max(end, start + 1)
-        captions.append(Caption(start_ms=start, end_ms=max(end, start + 1), text=cue.text, kind=cue.kind))
+            end = following if following - start <= LONGEST_MS else max(cue.spoken_end_ms, following - BLINK_MS)
+        captions.append(
+            Caption(start_ms=start, end_ms=max(min(end, following), start + 1), text=cue.text, kind=cue.kind)
+        )
     return tuple(captions)
 
 

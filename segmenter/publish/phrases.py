@@ -9,8 +9,7 @@ from dataclasses import dataclass
 
 from segmenter.publish.limits import LINE
 
-_WEAK = frozenset(
-    """
+_WEAK_TEXT = """
     a an the and or but nor so because if when while until unless though although than that as whether
     of to in into on onto at for from by with without over under round around through between behind across along
     toward towards against about above below near per like during off
@@ -20,26 +19,28 @@ _WEAK = frozenset(
     am is are was were be been being do does did don't doesn't didn't have has had will would can can't could
     should may might must won't not never very too quite more most less really just only
     mr mrs ms miss dr prof st
-    """.split()
-)
+"""
+_WEAK = frozenset(_WEAK_TEXT.split())
 """Words that hang on to what follows: articles, conjunctions, prepositions, owners, helping verbs, titles."""
-_MODIFIERS = frozenset(
-    """
+_MODIFIERS_TEXT = """
     long short deep big small slow gentle steady good great nice next last first second third fourth fifth other own
     same new old little left right hard soft high low loud quiet firm clear easy full half single whole warm cold
     dry wet straight comfortable strong light heavy early late few many much several extra
-    """.split()
-)
+"""
+_MODIFIERS = frozenset(_MODIFIERS_TEXT.split())
 """Adjectives frequent in classes; no list of them is ever whole."""
-_NUMBER_WORDS = frozenset(
-    """
+_NUMBER_WORDS_TEXT = """
     one two three four five six seven eight nine ten eleven twelve thirteen fourteen fifteen sixteen seventeen
     eighteen nineteen twenty thirty forty fifty sixty seventy eighty ninety hundred thousand half quarter
-    """.split()
-)
+"""
+_NUMBER_WORDS = frozenset(_NUMBER_WORDS_TEXT.split())
 _NUMBER = re.compile(r"\d[\d.,:/-]*%?")
 _PARTICLES = frozenset({"up", "down", "off", "away", "back", "out"})
 """Words that belong to the verb before them ("wake up")."""
+_ADJECTIVE_ENDS = ("ful", "ous", "less", "able", "ible", "ial")
+_STARTERS = frozenset("but so because if when while then that which who where until as before after".split())
+"""Words that open a clause: a good place to part before."""
+_TITLES = frozenset({"mr", "mrs", "ms", "dr", "prof", "st"})
 _JOINS_NUMBERS = frozenset({"to", "or", "and", "past", "point", "by", "times"})
 _STOPS = (",", ";", ":", "-", "–", "—")
 _BRACKETS = "\"'“”‘’()[]"
@@ -99,19 +100,17 @@ def may_part(texts: Sequence[str], at: int) -> bool:
     if not 0 < at < len(texts):
         return True
     one, other = texts[at - 1], texts[at]
-    if one.rstrip(_BRACKETS).endswith((".", "?", "!", "…")):
-        return bare_word(one) not in {"mr", "mrs", "ms", "dr", "prof", "st"}
-    if one.rstrip(_BRACKETS).endswith(_STOPS):
-        return True
     word, following = bare_word(one), bare_word(other)
+    if one.rstrip(_BRACKETS).endswith((".", "?", "!", "…", *_STOPS)):
+        return word not in _TITLES
     if is_number(one):
         joins = following in _JOINS_NUMBERS and at + 1 < len(texts) and is_number(texts[at + 1])
         return not joins and following in _WEAK
     if word in _JOINS_NUMBERS and is_number(other):
         return False
-    if word in _WEAK or word in _MODIFIERS or following in _PARTICLES:
-        return False
-    return not (_is_name(one) and _is_name(other))
+    modifies = word in _MODIFIERS or (word.endswith(_ADJECTIVE_ENDS) and word == one.lower())
+    hangs_on = word in _WEAK or following in _PARTICLES or (modifies and following not in _WEAK)
+    return not hangs_on and not (_is_name(one) and _is_name(other))
 
 
 def _is_name(text: str) -> bool:
@@ -128,11 +127,13 @@ def part_cost(tokens: Sequence[Token], at: int) -> float:
         return 0.0
     before = tokens[at - 1]
     if not may_part([t.text for t in tokens[max(0, at - 2) : at + 2]], min(at, 2)):
-        return 24.0
+        return 36.0
     if before.ends_sentence:
         return 0.0
     relief = min(max(0, tokens[at].start_ms - before.end_ms), 900) / 150
-    return max(0.0, (3.0 if before.text.endswith(_STOPS) else 8.0) - relief)
+    if before.text.endswith(_STOPS):
+        return max(0.0, 3.0 - relief)
+    return max(0.0, (4.0 if bare_word(tokens[at].text) in _STARTERS else 8.0) - relief)
 
 
 def lines_of(tokens: Sequence[Token], first: int, last: int) -> tuple[float, tuple[str, ...]] | None:
