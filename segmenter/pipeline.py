@@ -22,7 +22,7 @@ from segmenter.progress import Watch, unwatched
 from segmenter.publish import caption_files, captions
 from segmenter.publish.base import publish
 from segmenter.publish.page.page import render
-from segmenter.publish.video import embed
+from segmenter.publish.video import embed, web_copy
 from segmenter.settings import BuildSettings
 from segmenter.times import counted
 from segmenter.understand.catalogue import load_catalogue
@@ -78,7 +78,7 @@ def build(
         lesson = _with_captions(apply_edits(draft, edits))
         watch("lesson", 1.0, _summary(lesson))
         write_whole(folder / "draft.json", to_json(draft))
-        return Built(lesson, folder, tuple(_publish(lesson, recording, folder, watch)))
+        return Built(lesson, folder, tuple(_publish(lesson, recording, folder, watch, web=settings.web)))
 
 
 def _source(recording: Path | None, transcript: Path | None) -> Path:
@@ -110,13 +110,18 @@ def _with_captions(lesson: Lesson) -> Lesson:
     return lesson.model_copy(update={"captions": cues, "checks": (*lesson.checks, *checks)})
 
 
-def _publish(lesson: Lesson, recording: Path | None, folder: Path, watch: Watch) -> list[Path]:
+def _publish(lesson: Lesson, recording: Path | None, folder: Path, watch: Watch, *, web: bool) -> list[Path]:
     watch("files", 0.0, "")
     files = [folder / "draft.json"]
     media = None
     if recording is not None:
-        media = embed(recording, lesson, caption_files.srt(lesson), folder, recording.stem)
+        cues = caption_files.srt(lesson)
+        media = embed(recording, lesson, cues, folder, recording.stem)
         files.append(media)
+        copy = web_copy(recording, lesson, cues, folder, recording.stem) if web else None
+        if copy is not None:
+            media = copy
+            files.append(copy)
     watch("files", 0.5, "")
     files += publish(lesson, folder)
     write_whole(folder / "index.html", render(lesson, media.name if media else None))

@@ -23,6 +23,8 @@ class BuildSettings:
         Threads for recognition; 0 uses up to four cores.
     catalogue : Path or None
         A clinic's own exercises, added to the catalogue.
+    web : bool
+        Make a copy for browsers where they would not play the recording.
     """
 
     speech_model: str = "base"
@@ -30,3 +32,4 @@ class BuildSettings:
     title: str | None = None
     threads: int = 0
     catalogue: Path | None = None
+    web: bool = False

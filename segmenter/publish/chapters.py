@@ -27,8 +27,14 @@ def one_line(text: str) -> str:
 
 
 def chapter_title(chapter: Chapter) -> str:
-    """The title on one line; never empty, because readers drop chapters without a name."""
-    return one_line(chapter.title) or chapter.kind.capitalize()
+    """The title on one line; never empty, because readers drop chapters without a name.
+
+    A backslash at the end is left out: ffmpeg takes the line end after it into the title, escaped or not.
+
+    >>> chapter_title(Chapter(id="a", title=" Lips \\\\", kind="exercise", start_ms=0, end_ms=1))
+    'Lips'
+    """
+    return one_line(chapter.title).rstrip("\\ ") or chapter.kind.capitalize()
 
 
 def vtt_text(text: str) -> str:
@@ -72,7 +78,7 @@ def ffmetadata(lesson: Lesson) -> str:
     ``=``, ``;``, ``#``, backslash and line feed are escaped, and the time base always stands
     first, since a reader assumes nanoseconds without it (FFmpeg manual, "Metadata").
     """
-    lines = [";FFMETADATA1", f"title={_metadata(one_line(lesson.title))}"]
+    lines = [";FFMETADATA1", f"title={_metadata(one_line(lesson.title).rstrip(chr(92)))}"]
     for chapter in _lasting(lesson):
         lines += [
             "",
