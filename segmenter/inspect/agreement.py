@@ -31,8 +31,8 @@ def check_captions_agree(book: Book, lesson: Lesson, cues: Sequence[Cue], *, srt
 def check_chapters_agree(book: Book, lesson: Lesson, cues: Sequence[Cue], *, listing: bool = False) -> None:
     """Note where a chapter file, or the chapters inside a recording, differ from the lesson beside it."""
     if listing:
-        wanted = [(start // 1000, 0, title) for start, title in listed(lesson)]
-        found = [(cue.start_ms // 1000, 0, cue.text) for cue in cues]
+        wanted = [(start // 1000 * 1000, 0, title) for start, title in listed(lesson)]
+        found = [(cue.start_ms, 0, cue.text) for cue in cues]
     else:
         lasting = [c for c in lesson.chapters if c.end_ms > c.start_ms]
         wanted = [(c.start_ms, c.end_ms, chapter_title(c)) for c in lasting]

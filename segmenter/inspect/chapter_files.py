@@ -93,10 +93,10 @@ def read_podcast_json(book: Book, data: bytes) -> tuple[Cue, ...]:
             book.add("json-times", f"chapter {number} ends before it starts", None, ms_from_seconds(start))
         ends = ms_from_seconds(end) if isinstance(end, int | float) else None
         starts.append((ms_from_seconds(start), ends, title if isinstance(title, str) else ""))
-    following = [start for start, _, _ in starts[1:]]
+    following = [*(start for start, _, _ in starts[1:]), *(start for start, _, _ in starts[-1:])]
     return tuple(
-        Cue(0, start, end if end is not None else later, title)
-        for (start, end, title), later in zip(starts, [*following, starts[-1][0] if starts else 0], strict=True)
+        Cue(0, start, later if end is None else end, title)
+        for (start, end, title), later in zip(starts, following, strict=True)
     )
 
 
@@ -119,8 +119,8 @@ def read_time_list(book: Book, data: bytes) -> tuple[Cue, ...]:
             book.add("list-order", "the entry does not come after the one above it", other[0], other[1])
         elif other[1] - one[1] < SHORTEST_LISTED_MS:
             book.add("list-short", f"{one[2][:40]!r} lasts {(other[1] - one[1]) // 1000} s", one[0], one[1])
-    ends = [start for _, start, _ in entries[1:]] + [entries[-1][1] if entries else 0]
-    return tuple(Cue(n, start, end, title) for (n, start, title), end in zip(entries, ends, strict=False))
+    ends = [*(start for _, start, _ in entries[1:]), *(start for _, start, _ in entries[-1:])]
+    return tuple(Cue(n, start, end, title) for (n, start, title), end in zip(entries, ends, strict=True))
 
 
 def _whole_lines(text: str) -> list[tuple[int, str]]:
