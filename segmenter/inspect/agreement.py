@@ -103,13 +103,12 @@ def telling_words(item: QuizItem) -> frozenset[str]:
     return frozenset(word for word in words - clue - _PLAIN if len(word) > 2)
 
 
-_PLAIN = frozenset(
-    """
+_PLAIN_TEXT = """
     the and was were are is that this one it's that's answer course right yes well course had have has mind you got
     would could for with from did not but all what who when where which there here they them his her its our your
     very good done think thought said say says get guess guessed let's see i'm i'd correct correctly exactly
-    """.split()
-)
+"""
+_PLAIN = frozenset(_PLAIN_TEXT.split())
 """Words around an answer that tell nothing."""
 
 

@@ -26,7 +26,7 @@ from segmenter.publish.phrases import Token, best_cuts, is_number, lines_of, par
 
 MOST_WORDS = 16
 """More words than fit two lines or six seconds."""
-_TENS = frozenset("twenty thirty forty fifty sixty seventy eighty ninety".split())
+_TENS = frozenset({"twenty", "thirty", "forty", "fifty", "sixty", "seventy", "eighty", "ninety"})
 
 
 @dataclass(frozen=True)

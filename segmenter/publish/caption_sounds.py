@@ -34,9 +34,8 @@ _SOUNDS = {
 }
 _LETTERS = {"E": "ee", "O": "oh", "M": "mm", "S": "ss", "Z": "zz"}
 """Letters as they are written after the word "sound"."""
-_LEADS = frozenset(
-    "say says saying sound sounds hold holding long steady loud short sustained an letter vowel on of your".split()
-)
+_LEADS_TEXT = "say says saying sound sounds hold holding long steady loud short sustained an letter vowel on of your"
+_LEADS = frozenset(_LEADS_TEXT.split())
 """Words before the name of a sound that tell it from a cry ("oh, and ...")."""
 
 

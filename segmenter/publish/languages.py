@@ -19,4 +19,4 @@ def three_letters(language: str) -> str:
     >>> three_letters("pt-BR"), three_letters("xx")
     ('por', 'und')
     """
-    return _THREE.get(language.split("-")[0].lower(), "und")
+    return _THREE.get(language.partition("-")[0].lower(), "und")

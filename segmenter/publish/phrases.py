@@ -38,7 +38,8 @@ _NUMBER = re.compile(r"\d[\d.,:/-]*%?")
 _PARTICLES = frozenset({"up", "down", "off", "away", "back", "out"})
 """Words that belong to the verb before them ("wake up")."""
 _ADJECTIVE_ENDS = ("ful", "ous", "less", "able", "ible", "ial")
-_STARTERS = frozenset("but so because if when while then that which who where until as before after".split())
+_STARTERS_TEXT = "but so because if when while then that which who where until as before after"
+_STARTERS = frozenset(_STARTERS_TEXT.split())
 """Words that open a clause: a good place to part before."""
 _TITLES = frozenset({"mr", "mrs", "ms", "dr", "prof", "st"})
 _JOINS_NUMBERS = frozenset({"to", "or", "and", "past", "point", "by", "times"})

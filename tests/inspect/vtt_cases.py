@@ -66,7 +66,8 @@ CASES = (
     Case("timings-one-digit-hours", "WEBVTT\n\n0:00:01.000 --> 0:00:02.000\nhello", GOT, ("times", "times")),
     Case("timings-eof", "WEBVTT\n\n00:01.000 -->", (), ("times",)),
     Case("timings-no-blanks", "WEBVTT\n\n00:01.000-->00:02.000\nhello", GOT, ("times",)),
-    Case("timings-backwards", "WEBVTT\n\n00:02.000 --> 00:01.000\nhello", ((2_000, 1_000, "hello"),), ("times-end",)),
+    Case("timings-backwards", "WEBVTT\n\n00:02.000 --> 00:01.000\nhello", ((2_000, 1_000, "hello"),),
+         ("times-end",)),
     # arrows, ids
     Case("arrows-in-id", "WEBVTT\n\n-->\n" + ONE, GOT, ("times", "arrow")),
     Case("arrows-in-text", f"WEBVTT\n\n{ONE}\n-->\nlost", GOT, ("arrow", "times")),

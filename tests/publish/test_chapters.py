@@ -14,10 +14,10 @@ import webvtt
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from segmenter.lesson import Chapter
 from segmenter.inspect.chapter_files import read_ffmetadata, read_podcast_json, read_time_list
 from segmenter.inspect.rules import Book
 from segmenter.inspect.webvtt import read_webvtt
+from segmenter.lesson import Chapter
 from segmenter.publish.chapters import (
     chapter_title,
     ffmetadata,
