@@ -13,7 +13,8 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 from segmenter.lesson import Ask, Where, Word
-from segmenter.understand.dose_clauses import Amount, Field, Said, placed
+from segmenter.understand.counts import find_counts
+from segmenter.understand.dose_clauses import Amount, Field, Said, utterances
 from segmenter.understand.dose_phrases import (
     Breathing,
     breathing,
@@ -23,9 +24,10 @@ from segmenter.understand.dose_phrases import (
     side_of,
     vague_amounts,
 )
+from segmenter.understand.dose_places import placed
 from segmenter.understand.dose_reading import read_amounts
 from segmenter.understand.dose_words import CLASS, CLASS_WEAK, HOME
-from segmenter.understand.sentences import Sentence, split_sentences
+from segmenter.understand.sentences import Sentence
 
 MERGE_MS = 9_000
 """Sentences this near that speak of the same place make one dose."""
@@ -80,13 +82,15 @@ def find_asks(words: Sequence[Word]) -> list[Ask]:
     drafts: list[_Draft] = []
     where: Where = "class"
     latest = -9
-    for number, sentence in enumerate(_with_whole_breaths(split_sentences(words), words)):
+    counted = [run.span for run in find_counts(words)]
+    for number, sentence in enumerate(_with_whole_breaths(utterances(words), words)):
         own = words[sentence.first : sentence.last]
         said = Said([word.text for word in own])
         where = _carried(where, said)
         before = drafts[-1] if drafts and number - latest <= 2 else None
         _note_no_hold(drafts, said, near=number - latest <= 2)
-        fresh = list(_sentence_drafts(own, said, where, before.last_field if before else None))
+        aloud = {at for at, word in enumerate(own) if any(a <= word.start_ms < b for a, b in counted)}
+        fresh = list(_sentence_drafts(own, said, where, before.last_field if before else None, aloud))
         for draft in fresh:
             where = draft.ask.where if len(draft.ask.said or "") else where
             at = _partner(drafts, draft, near=number - latest <= 2)
@@ -96,6 +100,8 @@ def find_asks(words: Sequence[Word]) -> list[Ask]:
                 drafts[at] = _merged(drafts[at], draft)
         if fresh:
             latest = number
+        elif not HOME.search(said.text):
+            where = "class"
     return sorted((draft.ask for draft in drafts), key=lambda ask: (ask.start_ms, ask.end_ms))
 
 
@@ -164,10 +170,12 @@ def _carried(where: Where, said: Said) -> Where:
     return "class"
 
 
-def _sentence_drafts(own: Sequence[Word], said: Said, carried: Where, before: Field | None) -> Iterator[_Draft]:
+def _sentence_drafts(
+    own: Sequence[Word], said: Said, carried: Where, before: Field | None, aloud: set[int]
+) -> Iterator[_Draft]:
     breath = breathing(said)
     skip = breath.tokens if breath is not None else set()
-    amounts = placed(said, read_amounts(said, skip, before), carried)
+    amounts = placed(said, read_amounts(said, skip | aloud, before), carried)
     amounts += frequencies(said, amounts)
     place = carried
     vague = [span for span in vague_amounts(said) if not skip & set(range(*span))]

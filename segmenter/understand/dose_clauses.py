@@ -2,18 +2,23 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Sequence
+from dataclasses import dataclass
 from functools import cached_property
 from itertools import pairwise
 from typing import Literal
 
-from segmenter.lesson import Where
-from segmenter.understand.dose_words import CLASS, CLASS_WEAK, HOME
+from segmenter.lesson import Where, Word
 from segmenter.understand.numbers import NumberAt, ends_clause, plain, read_numbers
+from segmenter.understand.sentences import Sentence, split_sentences
 
 Field = Literal["reps", "hold_s", "sets", "rest_s", "per_day", "days_per_week"]
 OFTEN: frozenset[Field] = frozenset({"per_day", "days_per_week"})
+
+BREATH_MS = 200
+"""A silence this long inside unpunctuated talk parts two utterances."""
+UNPUNCTUATED = 9
+"""Words without any punctuation from which on its absence tells something."""
 
 
 @dataclass(frozen=True)
@@ -68,14 +73,14 @@ class Said:
         inside = {at for number in self.numbers for at in range(number.first + 1, number.last)}
         bounds = {0, len(self.bare)}
         for at, word in enumerate(self.bare):
-            if at and word in {"but", "whereas", "while"} and at not in inside:
+            if at and word in {"but", "whereas", "while", "because", "cos"} and at not in inside:
                 bounds.add(at)
             if self.closed[at] and at + 1 not in inside:
                 bounds.add(at + 1)
         for first, last in pairwise(sorted(bounds)):
             for at in range(first + 1, last - 1):
                 between = any(first <= n < at for n in firsts) and any(at < n < last for n in firsts)
-                if self.bare[at] in {"and", "then"} and between and at not in inside:
+                if self.bare[at] in {"and", "then", "so"} and between and at not in inside:
                     bounds.add(at)
         return list(pairwise(sorted(bounds)))
 
@@ -134,41 +139,20 @@ class Spot:
         return Amount(field, lo, hi, self.number.first, last, sure, widens=widens)
 
 
-def placed(said: Said, amounts: Sequence[Amount], carried: Where) -> list[Amount]:
-    """Say of each amount whether it holds in class or at home; `carried` is where the sentence before was."""
-    marks = list(_marks(said))
-    return [replace(amount, where=_where(said, amount, amounts, marks, carried)) for amount in amounts]
+def utterances(words: Sequence[Word]) -> list[Sentence]:
+    """Part words into sentences; where nothing is punctuated, by the breaths between them."""
+    parts: list[Sentence] = []
+    for sentence in split_sentences(words):
+        own = words[sentence.first : sentence.last]
+        if len(own) < UNPUNCTUATED or any(ends_clause(word.text) for word in own[:-1]):
+            parts.append(sentence)
+            continue
+        cuts = [at for at in range(1, len(own)) if own[at].start_ms - own[at - 1].end_ms >= BREATH_MS]
+        parts += [_part(words, sentence.first + a, sentence.first + b) for a, b in pairwise([0, *cuts, len(own)])]
+    return parts
 
 
-def _where(
-    said: Said, amount: Amount, amounts: Sequence[Amount], marks: Sequence[tuple[int, Where]], carried: Where
-) -> Where:
-    first, last = said.clause(amount.first)
-    own = [(at, where) for at, where in marks if first <= at < last]
-    before = [where for at, where in own if at <= amount.first]
-    earlier = [where for at, where in marks if at < first]
-    later = [where for at, where in marks if at >= last]
-    if before or own or earlier:
-        return before[-1] if before else own[0][1] if own else earlier[-1]
-    if later:
-        # A place said later holds for this number too, unless it comes with a number of its own.
-        rivals = any(o.field == amount.field and o.first >= last and not o.corrects for o in amounts)
-        if not rivals:
-            return later[0]
-        return "class" if later[0] == "home" else carried
-    return "home" if amount.field in OFTEN else carried
-
-
-def _marks(said: Said) -> Iterator[tuple[int, Where]]:
-    found: list[tuple[int, Where, bool]] = []
-    homes = [match.span() for match in HOME.finditer(said.text)]
-    found += [(said.token_at(first), "home", True) for first, _ in homes]
-    for pattern, strong in ((CLASS, True), (CLASS_WEAK, False)):
-        for match in pattern.finditer(said.text):
-            # "Stop the video here" says home, though "here" alone says class.
-            if not any(first <= match.start() < last for first, last in homes):
-                found.append((said.token_at(match.start()), "class", strong))
-    for at, where, strong in sorted(found):
-        first, last = said.clause(at)
-        if strong or not any(sure and first <= other < last for other, _, sure in found):
-            yield at, where
+def _part(words: Sequence[Word], first: int, last: int) -> Sentence:
+    own = words[first:last]
+    text = " ".join(word.text.strip() for word in own)
+    return Sentence(first, last, own[0].start_ms, max(word.end_ms for word in own), text)

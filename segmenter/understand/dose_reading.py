@@ -10,9 +10,10 @@ import re
 from collections.abc import Sequence
 from dataclasses import replace
 
-from segmenter.understand.dose_bare import goes_on, read_bare
+from segmenter.understand.dose_bare import asks_plainly, goes_on, read_bare, stands_alone
 from segmenter.understand.dose_clauses import OFTEN, Amount, Field, Said, Spot
-from segmenter.understand.dose_talk import is_talk
+from segmenter.understand.dose_grammar import is_foreign
+from segmenter.understand.dose_talk import is_asked_back, is_talk
 from segmenter.understand.dose_times import read_time
 from segmenter.understand.dose_words import (
     CLASS,
@@ -23,7 +24,7 @@ from segmenter.understand.dose_words import (
     HOME,
     NOUN_ALONE,
     POINTING,
-    QUESTION,
+    QUIET,
     STOPPERS,
     UNITS,
     Unit,
@@ -35,11 +36,18 @@ MOST_REPS = 400
 MOST_S = 3_600
 """No hold is longer."""
 
-_LIMB = r"(?:sides?|ways?|hands?|legs?|arms?|foot|cheek|directions?|eye|ear|shoulders?|knee|ankle|wrist)"
+_LIMB = r"(?:corners?|sides?|ways?|hands?|legs?|arms?|foot|cheek|directions?|eye|ear|shoulders?|knee|ankle|wrist)"
 _PHRASES: tuple[tuple[re.Pattern[str], Unit], ...] = (
-    (re.compile(r"(?:of (?:them|these|those|this|that|each)|like (?:that|this|those))\b"), "these"),
     (
-        re.compile(rf"(?:(?:on|per|for|to|with) )?(?:each|either|both) (?:{_LIMB}|one)\b|per {_LIMB}\b|a side\b"),
+        re.compile(
+            r"(?:more )?(?:of (?:them|these|those|this|that|each|the same|your own)|like (?:that|this|those))\b"
+        ),
+        "these",
+    ),
+    (
+        re.compile(
+            rf"(?:(?:on|per|for|to|with) )?(?:each|either|both) (?:{_LIMB}|one)\b|per {_LIMB}\b|a (?:side|leg|arm|hand|foot)\b|apiece\b"
+        ),
         "each",
     ),
     (
@@ -49,7 +57,7 @@ _PHRASES: tuple[tuple[re.Pattern[str], Unit], ...] = (
     (re.compile(r"on this side\b|(?:in (?:all|total|a row)|altogether|again and again)\b"), "total"),
 )
 _OFTEN = re.compile(
-    r"(?:a|per|each|every|in a|through the|during the|of the) (day|week)\b|(daily)\b|(weekly)\b|(?:every|each) (?:morning|evening)\b"
+    r"(?:a|per|each|every|in a|in the|through the|during the|of the|over the) (day|week)\b|(daily)\b|(weekly)\b|(?:every|each) (?:morning|evening)\b"
 )
 _SHARE = re.compile(
     r"(?:a|per|each|every|of the|in the|in a|out of the) week\b|out of (?:seven|7)\b|on,? (?:and )?(?:\w+ )?(?:days? )?off\b"
@@ -57,7 +65,7 @@ _SHARE = re.compile(
 _COMPARED = re.compile(
     r"(?:as|better|louder|stronger|bigger|easier|worse|harder|more likely|faster|longer|the|a (?:month|year))\b"
 )
-_REMARK = re.compile(r"(?:to go|left|minutes?|weeks?|days?|things?|questions?|exercises?|from)\b")
+_REMARK = re.compile(r"(?:to go|left|minutes?|weeks?|days?|things?|questions?|exercises?)\b")
 _SIDED = re.compile(rf"\b(?:each|either|per) {_LIMB}\b|\bon the (?:left|right)\b")
 _ONCE = re.compile(
     r"(?:on|to|with|for) (?:each|either|both|the)|each (?:side|way)|(?:here|at home|together|with me)\b"
@@ -73,17 +81,16 @@ def read_amounts(said: Said, skip: set[int], before: Field | None) -> list[Amoun
     said : Said
         The sentence.
     skip : set of int
-        Tokens that are already explained (a breathing pattern).
+        Tokens that are already explained (a breathing pattern, a count).
     before : str or None
         What the last amount of the sentence before measured, for "no, make it twelve".
     """
-    if said.is_question and QUESTION.match(said.text):
-        return []
     skip = skip | counted_places(said.numbers)
     found: list[Amount] = []
+    lone: list[Amount] = []
     for number in said.numbers:
         spot = Spot(said, number)
-        if skip & set(range(number.first, number.last)) or number.lo == 0 or is_talk(spot):
+        if skip & set(range(number.first, number.last)) or number.lo == 0 or is_asked_back(spot) or is_talk(spot):
             continue
         corrects = bool(CORRECTION.search(said.words(found[-1].last if found else 0, number.first)))
         at, unit = _unit(spot)
@@ -91,11 +98,51 @@ def read_amounts(said: Said, skip: set[int], before: Field | None) -> list[Amoun
             amount = _measured(spot, at, unit, found)
         else:
             amount = read_bare(spot, found, before, corrects=corrects)
-        if amount is not None and max(amount.lo or 0, amount.hi or 0) <= (
+        if amount is None or max(amount.lo or 0, amount.hi or 0) > (
             MOST_REPS if amount.field == "reps" else MOST_S
         ):
+            continue
+        if unit is None and not corrects and stands_alone(spot) and not found:
+            lone.append(amount)
+            continue
+        if not _widened(found, amount, said):
             found.append(replace(amount, corrects=corrects))
-    return [one for one in found if one.field not in OFTEN or _is_dose_frequency(said, found)]
+    # A number all by itself is asked for beside another amount ("Ten, five seconds apiece"), or with a please.
+    if lone and (found or asks_plainly(said)) and not any(a.field == lone[0].field for a in found):
+        found = [*lone[:1], *found]
+    return [one for one in _as_sets(said, found) if one.field not in OFTEN or _is_dose_frequency(said, found)]
+
+
+def _widened(found: list[Amount], amount: Amount, said: Said) -> bool:
+    """Take "five of those, or six if you like" as five to six, and "ten, and no more than ten" as ten."""
+    if not found or found[-1].field != amount.field or (amount.lo is not None and amount.lo != amount.hi):
+        return False
+    last = found[-1]
+    if amount.lo is None and last.hi is not None and last.hi == amount.hi:
+        return True
+    near = amount.first - last.last <= 2 and said.bare[amount.first - 1] == "or"
+    if near and last.lo is not None and last.lo == last.hi and amount.hi is not None and last.lo < amount.hi:
+        found[-1] = replace(last, hi=amount.hi, last=amount.last)
+        return True
+    return False
+
+
+def _as_sets(said: Said, found: Sequence[Amount]) -> list[Amount]:
+    """Read "ten in a row, three times" as three sets of ten."""
+    made: list[Amount] = []
+    for amount in found:
+        last = made[-1] if made else None
+        times = set(said.bare[amount.first : amount.last]) & {"times", "twice", "thrice"}
+        counted = last is not None and set(said.bare[last.first : last.last]) & {"times", "twice", "thrice", "once"}
+        if (
+            last is not None and last.field == amount.field == "reps" and times and not counted and not amount.corrects
+            and last.lo != amount.lo and not any(one.field == "sets" for one in found)
+            and set(said.bare[last.last : amount.first]) <= {"in", "a", "row", "and", "do", "that", "it", "without", "stumble", "then"}
+        ):  # fmt: skip
+            made.append(replace(amount, field="sets"))
+        else:
+            made.append(amount)
+    return made
 
 
 def _unit(spot: Spot) -> tuple[int, Unit | None]:
@@ -141,11 +188,17 @@ def _measured(spot: Spot, at: int, unit: Unit, found: Sequence[Amount]) -> Amoun
         return None if of_things or once_more else spot.makes("sets", at + 1, 0.9)
     if not _is_doing(spot, at, unit) or (spot.number.value == 1 and not _counts_once(spot, at, tail)):
         return None
-    if re.match(r"(?:a|per|every) minute\b", tail):
+    if re.match(r"(?:a|per|every) minute\b", tail) or _is_quiet_breath(spot, at):
         return None
     if unit == "more":
         return spot.makes(goes_on(spot, found), at + 1, 0.8)
     return spot.makes("reps", at + 1, 0.8 if unit == "total" else 0.9)
+
+
+def _is_quiet_breath(spot: Spot, at: int) -> bool:
+    """Whether breaths are a rest between efforts ("two quiet breaths")."""
+    between = set(spot.said.bare[spot.number.last : at])
+    return spot.said.bare[at].startswith("breath") and bool(between & QUIET)
 
 
 def _of_number(spot: Spot, at: int) -> bool:
@@ -179,5 +232,6 @@ def _is_dose_frequency(said: Said, found: Sequence[Amount]) -> bool:
     if any(one.field not in OFTEN for one in found):
         return True
     covered = {at for one in found for at in range(one.first, one.last)}
-    others = {word for at, word in enumerate(said.bare) if at not in covered}
-    return others <= FREQUENCY_FILLER or bool(others & (DOING - POINTING - _OPENLY))
+    first, last = said.clause(found[0].first)
+    others = {said.bare[at] for at in range(first, last) if at not in covered}
+    return bool(others & (DOING - POINTING - _OPENLY)) or sum(map(is_foreign, others - FREQUENCY_FILLER)) <= 2
