@@ -15,7 +15,7 @@ from segmenter.understand.sentences import Sentence, split_sentences
 Field = Literal["reps", "hold_s", "sets", "rest_s", "per_day", "days_per_week"]
 OFTEN: frozenset[Field] = frozenset({"per_day", "days_per_week"})
 
-BREATH_MS = 200
+BREATH_MS = 170
 """A silence this long inside unpunctuated talk parts two utterances."""
 UNPUNCTUATED = 9
 """Words without any punctuation from which on its absence tells something."""

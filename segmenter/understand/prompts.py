@@ -9,7 +9,9 @@ from typing import Literal
 
 from segmenter.lesson import Ask, Word
 from segmenter.understand.dose import NAMED, find_asks
-from segmenter.understand.sentences import Sentence, split_sentences
+from segmenter.understand.dose_clauses import utterances
+from segmenter.understand.dose_words import BODY, DOING
+from segmenter.understand.sentences import Sentence
 
 NEAR_MS = 1_500
 """A sentence that follows a pause prompt this soon may still tell what to do meanwhile."""
@@ -42,12 +44,57 @@ _WEAK = re.compile(
     rf"\b(?:pause|stop|halt|freeze) (?:it |this )?(?:here|now|there|at this point|right here)\b(?=.*\b{_MORE}\b)"
     rf"|\b(?:pause|stop|halt) it (?:here|now|there)\b"
     rf"|^(?:so |now |and |please |just |then |right |okay |everyone |,)*(?:pause|stop)(?: and|,|,? then) (?:please )?(?=.*\b{_MORE}\b)(?!.*\b(?:relax|breathe|let go|lower)\b)"
-    rf"|\b{_AT_HOME}\b.*\b(?:pause|stop|halt)\b|\b(?:pause|halt)\b.*\b{_AT_HOME}\b"
+    rf"|\b{_AT_HOME}\b.*\b(?:pause|halt|stop (?:me|us|it|here|now|there|the|this)|stop$)\b|\b(?:pause|halt)\b.*\b{_AT_HOME}\b"
     rf"|\b(?:press|hit|push|tap) (?:the |your |that )?button\b(?! on the)(?=.*\b{_MORE}\b)"
     r"|\b(?:like|want|ask) (?:you|everyone|everybody)(?: at home)? to (?:pause|stop (?:me|here))(?=$| here| now|,| and)"
     r"|\b(?:press|tap|click|touch|hit) \w+(?: \w+)? to (?:pause|stop)\b"
     r"|\b(?:can|could|just|may|please|you) pause\b(?! (?:between|at|before|after|for|on|in|the (?:movement|swallow|breath)|each|briefly|and (?:feel|breathe|hold)))(?=$| here| now|,| and| while| if| please)"
 )
+_SHOWN = (
+    r"(?:(?:the |this |my |that |your )?(?:video|recording|film|tape|player|clip|playback|movie|dvd|picture|screen|replay|programme|"
+    r"show|machine|lesson|broadcast|teacher)|me|us|my voice)"
+)
+"""What a viewer can halt: the recording, or the person in it."""
+_HALTS: tuple[tuple[float, str], ...] = (
+    (2.0, rf"\b(?:pause|freeze|suspend|halt|interrupt) (?:\w+ )?(?:{_SHOWN}|it|this|here|now|there)\b"),
+    (2.0, rf"\b(?:stop|unplug) (?:{_SHOWN})\b"),
+    (1.0, r"\bstop it\b"),
+    (
+        2.0,
+        r"\b(?:press|hit|push|tap|touch|click|finger|thumb)\b(?: \w+){0,3} (?:pause|stop|button|key|space ?bar|bar)\b",
+    ),
+    (
+        2.0,
+        rf"\b(?:put|pop|leave|set|keep|park|hold|place|let) {_SHOWN}(?: \w+){{0,2}} (?:on (?:hold|pause)|aside|frozen|waiting|wait|stand|standing|still)\b",
+    ),
+    (2.0, rf"\b(?:switch|turn|take|shut|click) (?:{_SHOWN}|it) off\b"),
+    (2.0, rf"\b(?:{_SHOWN}|it|this) on (?:hold|pause|wait|freeze)\b"),
+    (
+        1.5,
+        r"\b(?:the|that|your|a) pause(?: button| key| sign)?\b(?! (?:at|between|before|after|in|for|of))|\b(?:remote|space ?bar|mouse|two (?:little )?(?:bars|lines))\b",
+    ),
+    (1.5, r"\bstop (?:here|now|there|watching|playing|listening)\b"),
+    (2.0, rf"\b(?:switch|turn|shut|click) off {_SHOWN}\b"),
+    (1.5, rf"\b(?:rest|leave|park|hold|keep|let) {_SHOWN}(?: \w+)? (?:here|there)\b"),
+    (1.5, r"\b(?:rest|park) (?:the|this) (?:video|recording|film|tape|replay)\b"),
+    (1.0, r"^(?:\w+ ){0,2}(?:pause|halt)\b"),
+)
+"""Ways to halt what is watched, with how much each tells."""
+_PRACTISE = re.compile(
+    r"\b(?:do|try|take|have|finish|perform|repeat|make|practi[sc]e|complete|give|get|find|go (?:through|over|and|walk)|float|let|work) "
+    r"(?:\w+ ){0,4}?(?:\d+|one|two|three|four|five|six|seven|eight|nine|ten|twelve|fifteen|twenty|thirty|dozen|more|again|both|other|rest|same|"
+    r"your (?:own|set|turn)|times|minute|second)\b|\b(?:come back|rejoin\w*|start (?:me|it|us) (?:up|again)|turn me back|set me going|press play|on your own|"
+    r"your own time|in peace|until|till|while you|before you|without me|as long as|in your own)\b"
+)
+_VIEWERS = re.compile(
+    rf"\b{_AT_HOME}\b|\b(?:in the house|by yoursel\w+|on your own|home people|following (?:on|along)|(?:you|those|them|ones) (?:\w+ )?(?:at|in|on|with) (?:\w+ ){{0,2}}"
+    r"(?:home|house|telly|tv|tape|replay|video|recording|sheds?|own)|watching)\b"
+)
+_MOMENT = re.compile(
+    r"\b(?:here|now|there|at this (?:point|stage|juncture)|for (?:a|one|two|half)|a minute|place|moment)\b"
+)
+ENOUGH = 2.5
+"""From here on, what is said adds up to a request to stop the recording."""
 _NOT_A_PROMPT = re.compile(
     r"\bpause for (?:thought|breath|effect|a (?:breath|sip|drink))\b|\bpause and (?:reflect|think|breathe|notice|feel|listen)\b|\b(?:small|little|short|tiny|natural|slight|brief|long|longer) pause\b|"
     r"\bpause (?:between|at the (?:top|bottom|end)|before|after each)\b|\bwithout (?:a )?paus\w+|\b(?:don't|do not|never|no need to|didn't|needn't) (?:pause|stop|press|hit)\b|"
@@ -56,7 +103,7 @@ _NOT_A_PROMPT = re.compile(
     r"\bat any (?:time|point|stage|moment)\b|\bany ?time (?:you|it)\b|\bwhenever (?:you|it)\b|\bas often as\b|\bfeel free to (?:pause|stop).*\bif\b|"
     r"\b(?:i'll|i will|i'm going to|i am going to|let me|shall i|i must|i should|we'll|we have to|can i|could i|i have to|i need to|i'd better) (?:just |now |also |quickly )?"
     r"(?:pause|stop|halt|freeze|switch|turn|press|hit)\b|\b(?:i'll|i will) (?:tell|ask|say|remind|let you know|invite)\b|\bwhen i say\b|"
-    r"\bhad to (?:pause|stop)\b|\byour (?:camera|video)\b|\bpause (?:button|key) (?:is|was|lives)\b|\b(?:wants?|likes?|needs?|used|have) to (?:pause|stop)\b"
+    r"\bnext (?:week|month|time)\b|\bhad to (?:pause|stop)\b|\byour (?:camera|video)\b|\bpause (?:button|key) (?:is|was|lives)\b|\b(?:wants?|likes?|needs?|used|have) to (?:pause|stop)\b"
 )  # fmt: skip
 _RETURN = re.compile(
     r"\bwelcome back\b|\b(?:good|lovely|nice|great|glad|happy|pleased) to (?:have|see) (?:you|everyone|everybody) (?:back|again)\b|"
@@ -73,6 +120,9 @@ _STILL = re.compile(
     r"^(?:and |then |so |just |now |please )*(?:do|try|take|finish|come back|have (?:a|another)|repeat|practi[sc]e|press|hit|keep going|carry on|"
     r"work|join|play|start me|switch me|turn me|i'll (?:wait|be here)|i will wait|we'll wait|as many|give yourself)\b|^(?:\w+ ){1,4}(?:more|times|seconds|each side)\b"
 )  # fmt: skip
+
+
+_OPENING = frozenset("right so now okay there we and ah oh good thank thanks you well hello i".split())  # noqa: SIM905
 
 
 @dataclass(frozen=True)
@@ -109,7 +159,7 @@ def find_prompts(words: Sequence[Word]) -> list[Prompt]:
         In order of time.
     """
     prompts: list[Prompt] = []
-    sentences = split_sentences(words)
+    sentences = utterances(words)
     paused_ms: int | None = None
     taken = 0
     for number, sentence in enumerate(sentences):
@@ -121,7 +171,10 @@ def find_prompts(words: Sequence[Word]) -> list[Prompt]:
             taken = _until(sentences, number)
             prompts.append(_prompt(words, sentences, number, taken, sure))
             paused_ms = prompts[-1].end_ms
-        elif paused_ms is not None and (certain := _returns(text, sentence.start_ms - paused_ms)):
+        elif paused_ms is not None and (
+            certain := _returns(text, sentence.start_ms - paused_ms)
+            or _takes_up(text, sentence, number == taken, paused_ms)
+        ):
             prompts.append(Prompt(sentence.start_ms, sentence.end_ms, "return", None, sentence.text, certain))
             paused_ms = None
     return prompts
@@ -138,13 +191,29 @@ def _pause(text: str) -> float | None:
     practise = re.search(rf"\b{_MORE}\b", text)
     if _STRONG.search(text):
         return 0.95 if practise else 0.85
-    return 0.7 if _WEAK.search(text) else None
+    if _WEAK.search(text):
+        return 0.7
+    halts = max((worth for worth, pattern in _HALTS if re.search(pattern, text)), default=0.0)
+    rest = (
+        1.0 * bool(practise or _PRACTISE.search(text))
+        + 0.7 * bool(_VIEWERS.search(text))
+        + 0.5 * bool(_MOMENT.search(text))
+    )
+    return 0.6 if halts and halts + rest >= ENOUGH else None
 
 
 def _returns(text: str, since_ms: int) -> float | None:
     if since_ms <= SOON_MS and _RETURN.search(text):
         return 0.9
     return 0.6 if since_ms <= JUST_MS and _RETURN_WEAK.search(text) else None
+
+
+def _takes_up(text: str, sentence: Sentence, is_next: bool, paused_ms: int) -> float | None:
+    """A few words right after the silence ("Right.", "We proceed.") take the class up again."""
+    words = text.replace(",", " ").split()
+    short = len(words) <= 6 and words[:1] and words[0] in _OPENING
+    quiet = sentence.start_ms - paused_ms >= NEAR_MS
+    return 0.5 if is_next and short and quiet and not set(words) & (BODY | DOING) else None
 
 
 def _until(sentences: Sequence[Sentence], number: int) -> int:
