@@ -21,6 +21,8 @@ LEAD_MS = 4_500
 """How far the "in" or "out" that stands for one may be from the two: recognisers put it early."""
 BREATH_MS = 20_000
 """How near other counted breaths must be for an unclear lead ("and two three") to count as one of them."""
+JOINED_MS = 150
+"""Words this near are one phrase ("last one")."""
 _BETWEEN = 4
 """Words of praise that may stand between two numbers of a count."""
 
@@ -34,6 +36,7 @@ _BREAKERS = _all(
     "about next because remember today"
 )
 _MEASURED = _all("seconds second sets set times more minutes minute reps weeks days years people of each")
+_POINTED = _all("last next final another easy every each other")
 _FILLERS = _all("thousand one-thousand a-thousand mississippi elephant elephants hippopotamus banana")
 _IN_OUT = _all("in out inhale exhale")
 _UNCLEAR = _all("and an end hold then pause wait")
@@ -84,6 +87,11 @@ def find_counts(words: Sequence[Word]) -> list[CountRun]:
         if run and _goes_on(words, run, number):
             run.append(number)
             continue
+        if len(run) == 2 and _goes_on(words, run[1:], number):
+            # "Hold for two. One, two, three": the two before belongs to the talk.
+            runs.append(run[:1])
+            run = [*_opened(words, run[1]), number]
+            continue
         runs.append(run)
         run = _opened(words, number)
     runs.append(run)
@@ -116,6 +124,9 @@ def _numbers(words: Sequence[Word]) -> list[_At]:
             continue
         if following in _MEASURED and not closed:
             continue
+        pause_ms = words[first].start_ms - words[first - 1].end_ms if first else 0
+        if bare[first] == "one" and first and bare[first - 1] in _POINTED and pause_ms < JOINED_MS:
+            continue  # "last one, eight"
         start, end = words[first].start_ms, words[last - 1].end_ms
         if shared[number.first] > 1:
             step = (end - start) / shared[number.first]
