@@ -15,7 +15,8 @@ from segmenter.hear.sound_events import (
     rolling_floor,
     runs,
 )
-from segmenter.hear.sound_frames import HOP_MS, VOICED, Frames, levels, measure, working_gain
+from segmenter.hear.sound_frames import HOP_MS, Frames, levels, measure, working_gain
+from segmenter.hear.sound_pitch import VOICED
 from segmenter.hear.sound_sweeps import find_glides, find_hisses
 from segmenter.hear.sound_trains import find_trains
 from segmenter.heard import Sound, Speech
