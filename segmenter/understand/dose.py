@@ -14,7 +14,7 @@ from typing import Any
 
 from segmenter.lesson import Ask, Where, Word
 from segmenter.understand.counts import find_counts
-from segmenter.understand.dose_clauses import Amount, Field, Said, utterances
+from segmenter.understand.dose_clauses import Amount, Field, Said, around, utterances
 from segmenter.understand.dose_phrases import (
     Breathing,
     breathing,
@@ -82,14 +82,17 @@ def find_asks(words: Sequence[Word]) -> list[Ask]:
     drafts: list[_Draft] = []
     where: Where = "class"
     latest = -9
-    counted = [run.span for run in find_counts(words)]
-    for number, sentence in enumerate(_with_whole_breaths(utterances(words), words)):
+    runs = find_counts(words)
+    parts = list(_with_whole_breaths(utterances(words), words))
+    for number, sentence in enumerate(parts):
         own = words[sentence.first : sentence.last]
-        said = Said([word.text for word in own])
+        said = Said([word.text for word in own], around(parts, number, runs))
         where = _carried(where, said)
         before = drafts[-1] if drafts and number - latest <= 2 else None
         _note_no_hold(drafts, said, near=number - latest <= 2)
-        aloud = {at for at, word in enumerate(own) if any(a <= word.start_ms < b for a, b in counted)}
+        aloud = {
+            at for at, word in enumerate(own) if any(run.start_ms <= word.start_ms < run.end_ms for run in runs)
+        }
         fresh = list(_sentence_drafts(own, said, where, before.last_field if before else None, aloud))
         for draft in fresh:
             where = draft.ask.where if len(draft.ask.said or "") else where

@@ -10,7 +10,7 @@ import re
 from collections.abc import Sequence
 
 from segmenter.understand.dose_clauses import Amount, Field, Said, Spot
-from segmenter.understand.dose_grammar import FUNCTION, PERSON, all_of, is_foreign, opens_with, person_before
+from segmenter.understand.dose_grammar import FUNCTION, PAST, PERSON, all_of, is_foreign, opens_with, person_before
 from segmenter.understand.dose_places import HOME_LIFE
 from segmenter.understand.dose_talk import limits
 from segmenter.understand.dose_words import BODY, CLASS, DOING, HOLDING, HOME, LEADS, NOT_DONE, STOPPERS
@@ -25,6 +25,8 @@ _NO_REPS = all_of(
     "at by until till since in from past after before on than with into between without you'd number as"
 )
 """Words right before a number that is no number of repetitions."""
+_FEW = 12
+"""Words up to which an ask may be a fragment."""
 _OTHER = re.compile(
     r"things?\b|o'clock|past\b|to go\b|and a\b|plus\b|minus\b|or so people|left\b(?! (?:side|hand|leg|arm|foot))|of (?:my|our|the|his|her|us|you)\b|more to\b|is\b|are\b|was\b|gone\b|down\b"
 )
@@ -117,12 +119,12 @@ def _done(spot: Spot, found: Sequence[Amount], *, open_end: bool, stays: bool) -
     person, _ = person_before(spot.left)
     if not known and is_foreign(lead) and lead and person not in {"you", "we", "i"} and len(left) > 1:
         return None
-    if lead in {"it", "'s", "is", "it's", "that's", "be", "it'll"} and not _speaks_of_dose(spot):
+    if lead in {"it", "'s", "is", "it's", "that's", "be", "it'll"} and not _speaks_of_dose(spot, found):
         return None
     sure = 0.8 if known else 0.65
     if not open_end:
-        noun = _noun(spot) if lead in LEADS or lead in DOING or (not lead and number.lo != 1) else None
-        return None if noun is None or (not lead and not _is_order(spot)) else spot.makes("reps", noun, 0.75)
+        noun = _noun(spot) if known or (not lead and _is_order(spot)) else None
+        return None if noun is None else spot.makes("reps", noun, 0.75)
     if not left and not _stands(spot, found):
         return None
     return spot.makes(field, number.last, sure)
@@ -131,15 +133,21 @@ def _done(spot: Spot, found: Sequence[Amount], *, open_end: bool, stays: bool) -
 def stands_alone(spot: Spot) -> bool:
     """Whether the number is all of its clause.
 
-    "Thirty." may be an ask, praise, or the thirtieth: what stands around it in the class decides. A label of the
-    span model (`spans`) for these words would decide here; until then it needs company to be an ask.
+    "Thirty." may be an ask, praise, or the thirtieth: what stands around it decides (`asks_plainly`).
     """
     own = [w for w in spot.said.bare[spot.clause[0] : spot.clause[1]] if w not in {"and", "then", "so"}]
     return spot.number.bound == "exact" and len(own) <= spot.number.last - spot.number.first
 
 
-def asks_plainly(said: Said) -> bool:
-    """Whether a sentence with a lone number asks: "Eight, please"."""
+def asks_plainly(said: Said, lone: Sequence[Amount]) -> bool:
+    """Whether a sentence with a lone number asks: "Eight, please", or "Eight." and then eight are counted."""
+    near = said.around
+    if len(lone) > 2 or any(amount.hi in near.counted for amount in lone):
+        return False
+    if near.doing and len(said.bare) <= _FEW:
+        return True
+    if any(said.bare[n.last : n.last + 1] == ["please"] for n in said.numbers):
+        return True
     return len(said.bare) <= 8 and bool(
         {"please", "think", "say", "enough", "plenty", "today", "everyone"} & set(said.bare)
     )
@@ -147,27 +155,25 @@ def asks_plainly(said: Said) -> bool:
 
 def _stands(spot: Spot, found: Sequence[Amount]) -> bool:
     """Whether a number that opens its clause is asked for: something there must say how, where or for whom."""
-    own = [w for w in spot.said.bare[spot.clause[0] : spot.clause[1]] if w not in {"and", "then", "so"}]
+    own = spot.said.bare[spot.clause[0] : min(spot.clause[1], spot.number.last + 5)]
     if spot.number.bound != "exact":
         return len(spot.said.bare) <= 12 or bool(found) or bool((DOING | HOLDING) & set(spot.said.bare))
     foreign = [w for w in own if is_foreign(w) and w not in DOING | HOLDING | BODY]
     return stands_alone(spot) or len(foreign) <= 1
 
 
-def _speaks_of_dose(spot: Spot) -> bool:
+def _speaks_of_dose(spot: Spot, found: Sequence[Amount]) -> bool:
     """ "At home it is six", "so it's ten, three times a day": said of a place, or beside another amount."""
     where = HOME.search(spot.said.text) or CLASS.search(spot.said.text) or HOME_LIFE.search(spot.said.text)
-    return (
-        bool(where)
-        or len(spot.said.numbers) > 1
-        or bool({"target", "dose", "aim", "goal", "rule"} & set(spot.left))
-    )
+    said_so = bool({"target", "dose", "aim", "goal", "rule"} & set(spot.left))
+    return bool(where) or bool(found) or said_so or spot.said.around.doing
 
 
 def _is_order(spot: Spot) -> bool:
     """Whether a fragment such as "ten paces" or "twenty marches" may be an ask."""
-    own = spot.said.bare[spot.clause[0] : spot.clause[1]]
-    return bool(set(own) & DOING) and not {"are", "is", "were", "was"} & set(own)
+    own = set(spot.said.bare[spot.clause[0] : spot.clause[1]])
+    asks = bool(own & DOING) or (spot.said.around.doing and len(spot.said.bare) <= _FEW)
+    return asks and spot.number.lo != 1 and not (own & PAST or {"are", "is"} & own)
 
 
 def _reaches(left: Sequence[str]) -> bool:

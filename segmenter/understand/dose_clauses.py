@@ -8,7 +8,7 @@ from functools import cached_property
 from itertools import pairwise
 from typing import Literal
 
-from segmenter.lesson import Where, Word
+from segmenter.lesson import CountRun, Where, Word
 from segmenter.understand.numbers import NumberAt, ends_clause, plain, read_numbers
 from segmenter.understand.sentences import Sentence, split_sentences
 
@@ -17,6 +17,14 @@ OFTEN: frozenset[Field] = frozenset({"per_day", "days_per_week"})
 
 BREATH_MS = 170
 """A silence this long inside unpunctuated talk parts two utterances."""
+ECHO_MS = 5_000
+"""A number said this soon after a count ended with it only repeats it."""
+SOON_MS = 5_000
+"""A count that starts this soon after an ask is what was asked for."""
+QUIET_MS = 1_500
+"""A silence this long between utterances is time to do something."""
+SHORT = 4
+"""Words of a cue to start ("Ready? Go.")."""
 UNPUNCTUATED = 9
 """Words without any punctuation from which on its absence tells something."""
 
@@ -40,10 +48,24 @@ class Amount:
     corrects: bool = False
 
 
-class Said:
-    """A sentence as tokens, with its numbers and clauses."""
+@dataclass(frozen=True)
+class Around:
+    """What happens right before and after a sentence.
 
-    def __init__(self, tokens: Sequence[str]) -> None:
+    `counted` are the numbers that counts just before it ended with, `count` the one that starts after it;
+    `doing` tells that something is counted, held or done in silence right after it.
+    """
+
+    counted: frozenset[int] = frozenset()
+    count: CountRun | None = None
+    doing: bool = False
+
+
+class Said:
+    """A sentence as tokens, with its numbers and clauses, and what happens around it."""
+
+    def __init__(self, tokens: Sequence[str], around: Around | None = None) -> None:
+        self.around = around or Around()
         self.bare = [plain(token) for token in tokens]
         self.closed = [ends_clause(token) for token in tokens]
         self.numbers = read_numbers(tokens)
@@ -137,6 +159,19 @@ class Spot:
         lead = set(self.said.bare[max(0, self.number.first - 2) : self.number.last])
         widens = bool(lead & {"work", "build", "working", "building"})
         return Amount(field, lo, hi, self.number.first, last, sure, widens=widens)
+
+
+def around(parts: Sequence[Sentence], at: int, runs: Sequence[CountRun]) -> Around:
+    """Return what happens around one of the utterances of a class."""
+    own = parts[at]
+    following = parts[at + 1 : at + 3]
+    counted = frozenset(run.numbers[-1] for run in runs if 0 <= own.start_ms - run.end_ms <= ECHO_MS)
+    count = next((run for run in runs if -200 <= run.start_ms - own.end_ms <= SOON_MS), None)
+    gaps = [b.start_ms - a.end_ms for a, b in pairwise([own, *following])]
+    # "Ready? Go." may stand between the ask and the doing.
+    short = bool(following) and following[0].last - following[0].first <= SHORT
+    quiet = any(gap >= QUIET_MS for gap in gaps[: 2 if short else 1])
+    return Around(counted, count, doing=quiet or count is not None)
 
 
 def utterances(words: Sequence[Word]) -> list[Sentence]:

@@ -102,6 +102,12 @@ def person_before(words: Sequence[str]) -> tuple[Person | None, Sequence[str]]:
         if words[at] == "there's" or (words[at] == "there" and words[at + 1 : at + 2] and words[at + 1] in _BE):
             return "thing", ["there", *words[at + 1 :]]
         person = PERSON.get(words[at])
+        if (
+            words[at] == "who"
+            and at
+            and words[at - 1] in {"those", "you", "them", "people", "ones", "anyone", "everyone"}
+        ):
+            return "you", list(words[at + 1 :])
         if person is None or _is_object(words, at):
             continue
         own = words[at].partition("'")[2]

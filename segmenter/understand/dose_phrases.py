@@ -226,6 +226,8 @@ def _before(marks: Sequence[tuple[int, str]], beats: Sequence[_Beat]) -> _Paired
     for beat, following in zip(beats, [*beats[1:], None], strict=True):
         previous = paired[-1][2][1] if paired else 0
         near = [mark for mark in marks if previous <= mark[0] < beat[0] and beat[0] - mark[0] <= 12]
+        if not near and len(paired) >= 2:
+            return paired  # "in for two, out for four, six of those"
         if not near or (following is not None and following[0] == beat[1]):
             return []
         paired.append((*(near[0] if any(k == "in" for _, k in near) and not paired else near[-1]), beat))

@@ -16,12 +16,15 @@ from segmenter.understand.dose_grammar import is_foreign
 from segmenter.understand.dose_talk import is_asked_back, is_talk
 from segmenter.understand.dose_times import read_time
 from segmenter.understand.dose_words import (
+    BODY,
     CLASS,
     CLASS_WEAK,
     CORRECTION,
     DOING,
     FREQUENCY_FILLER,
     HOME,
+    MOVES,
+    NOT_DONE,
     NOUN_ALONE,
     POINTING,
     QUIET,
@@ -40,7 +43,7 @@ _LIMB = r"(?:corners?|sides?|ways?|hands?|legs?|arms?|foot|cheek|directions?|eye
 _PHRASES: tuple[tuple[re.Pattern[str], Unit], ...] = (
     (
         re.compile(
-            r"(?:more )?(?:of (?:them|these|those|this|that|each|the same|your own)|like (?:that|this|those))\b"
+            r"(?:more )?(?:of (?:them|em|'em|these|those|this|that|each|the same|your own)|like (?:that|this|those))\b"
         ),
         "these",
     ),
@@ -108,9 +111,17 @@ def read_amounts(said: Said, skip: set[int], before: Field | None) -> list[Amoun
         if not _widened(found, amount, said):
             found.append(replace(amount, corrects=corrects))
     # A number all by itself is asked for beside another amount ("Ten, five seconds apiece"), or with a please.
-    if lone and (found or asks_plainly(said)) and not any(a.field == lone[0].field for a in found):
-        found = [*lone[:1], *found]
+    # What a label of the span model (`spans`) says of a lone number would decide here, before these signs.
+    if lone and (found or asks_plainly(said, lone)) and not any(a.field == lone[0].field for a in found):
+        found = [_as_counted(said, lone[0]), *found]
     return [one for one in _as_sets(said, found) if one.field not in OFTEN or _is_dose_frequency(said, found)]
+
+
+def _as_counted(said: Said, amount: Amount) -> Amount:
+    """A lone number before a count of seconds that ends with it is a hold."""
+    run = said.around.count
+    seconds = run is not None and run.kind in {"seconds", "down"} and max(run.numbers) == amount.hi
+    return replace(amount, field="hold_s") if seconds else amount
 
 
 def _widened(found: list[Amount], amount: Amount, said: Said) -> bool:
@@ -159,12 +170,21 @@ def _unit(spot: Spot) -> tuple[int, Unit | None]:
     for at in range(end, min(end + 4, len(bare))):
         here = UNITS.get(bare[at])
         following = UNITS.get(bare[at + 1]) if at + 1 < len(bare) and not closed[at] else None
+        if here is None and not closed[at - 1] and _is_deed(bare[at]):
+            return at, "rep"
         # "Six more breaths": the noun says more than "more".
         if here is not None and not (here == "more" and following not in {None, "each"}):
             return at, here
         if bare[at] in STOPPERS or closed[at] or at in starts:
             break
     return end - 1, None
+
+
+def _is_deed(word: str) -> bool:
+    """Whether a plural noun names what is done: "six shouts", "ten kisses"."""
+    if word in NOT_DONE or word in BODY or not word.endswith("s") or word.endswith("ss"):
+        return False
+    return bool({word[:-1], word[:-2]} & MOVES)
 
 
 def _measured(spot: Spot, at: int, unit: Unit, found: Sequence[Amount]) -> Amount | None:
@@ -180,7 +200,10 @@ def _measured(spot: Spot, at: int, unit: Unit, found: Sequence[Amount]) -> Amoun
         return spot.makes("days_per_week" if weekly else "per_day", at + 1 + len(often.group().split()), 0.9)
     if unit == "day" or (unit == "times" and _COMPARED.match(tail)) or (unit == "more" and _REMARK.match(tail)):
         return None
-    if unit == "set" or (spot.said.bare[at] == "rounds" and _of_number(spot, at)):
+    rounds = spot.said.bare[at] in {"rounds", "passes"} and (
+        _of_number(spot, at) or any(a.field == "reps" for a in found)
+    )
+    if unit == "set" or rounds:
         of_things = (
             tail.startswith("of ") and not _of_number(spot, at) and tail.split()[1:2] not in [[w] for w in POINTING]
         )
@@ -220,7 +243,9 @@ def _is_doing(spot: Spot, at: int, unit: Unit) -> bool:
     somewhere = bool(HOME.search(spot.said.text) or CLASS.search(spot.own) or CLASS_WEAK.search(spot.own))
     own = spot.said.bare[spot.clause[0] : spot.clause[1]]
     asked = somewhere or bool((DOING - POINTING) & set(own))
-    if spot.said.bare[at] in NOUN_ALONE or unit == "more":
+    if unit == "more":
+        return asked or len(spot.said.bare) <= 10
+    if spot.said.bare[at] in NOUN_ALONE:
         return asked
     if unit == "times" and spot.left[-2:] == ["the", "first"]:
         return False

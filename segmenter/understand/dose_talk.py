@@ -34,6 +34,10 @@ _HERE = re.compile(r"\b(?:here|together|class|room|hall|today|session|with me|en
 _JOINS = frozenset(
     {"until", "till", "before", "when", "if", "and", "while", "because", "so", "as", "after", "then", "once"}
 )
+_UNSUITED = re.compile(
+    r"\b(?:if|when|once) (?:\w+(?:'\w+)? ){1,6}(?:long|hard|much|many|short|tired|easy|worse|sore|dizzy|wobbly|heavy|strong)\b"
+)
+_OF_VIEWERS = re.compile(r"\b(?:home|pause|stop|video|recording)\b")
 _INVERTED = re.compile(
     r"(?:and |so |now )*(?:did|have|had|were|was) (?:you|we|they|he|she)\b|how (?:many|long|did)\b"
 )
@@ -51,7 +55,8 @@ def is_talk(spot: Spot) -> bool:
         ["of", "us"],
         ["of", "those"],
     )
-    if pointed or before in BEFORE_NO_DOSE or " ".join(spot.after[:2]) in _NOT_OURS:
+    labelled = before in BEFORE_NO_DOSE and following not in UNITS and not spot.number.unit
+    if pointed or labelled or " ".join(spot.after[:2]) in _NOT_OURS:
         return True
     if spot.number.unit in {"hour", "year"} or max(spot.number.lo or 0, spot.number.hi or 0) > 999:
         return True
@@ -80,7 +85,7 @@ def is_talk(spot: Spot) -> bool:
         return True
     if clock or spot.left[opens_with(spot.left) :] == ["last"]:
         return True
-    return _denied(spot) or is_told(spot) or _is_condition(spot)
+    return _denied(spot) or is_told(spot) or _is_condition(spot) or _is_way_out(spot)
 
 
 def is_asked_back(spot: Spot) -> bool:
@@ -187,6 +192,12 @@ def _is_about_thing(spot: Spot) -> bool:
         return any(word in PAST or PERSON.get(word) in {"other", "i"} for word in rest)
     # A bare past verb after a plain noun: "class ran for ten minutes".
     return bool(before) and before[0] not in PREPOSITIONS | DOING and any(w in PAST for w in before[1:3])
+
+
+def _is_way_out(spot: Spot) -> bool:
+    """Whether the number is what to do if the asked one does not suit: "if six is long, make five"."""
+    before = spot.said.words(0, spot.number.first)
+    return spot.number.bound == "exact" and bool(_UNSUITED.search(before)) and not _OF_VIEWERS.search(before)
 
 
 def _in_week(spot: Spot) -> bool:

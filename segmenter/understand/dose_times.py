@@ -43,7 +43,7 @@ def read_time(spot: Spot, at: int, unit: Unit, found: Sequence[Amount]) -> Amoun
     right = spot.following(at)
     if unit == "minute" and {"break", "breather"} & set(right[:3]):
         return None
-    resting = _rests(spot, right)
+    resting = None if WAITING & set(right[:3]) else _rests(spot, right)
     if resting is not None:
         return spot.makes("rest_s", at + 1, resting, bounds) if resting else None
     if _passes(spot, right):
@@ -71,7 +71,7 @@ def _is_minute(spot: Spot) -> bool:
 
 def _is_ours(spot: Spot, at: int, found: Sequence[Amount]) -> bool:
     """Whether nothing but exercise stands around a time, so that it is the length of one."""
-    own = [*spot.left, *spot.said.bare[at + 1 : spot.clause[1]]]
+    own = [*spot.left[-6:], *spot.said.bare[at + 1 : min(spot.clause[1], at + 5)]]
     foreign = [word for word in own if is_foreign(word) and word not in DOING | HOLDING | BODY]
     asked = bool(found) or bool((DOING | HOLDING) & set(spot.said.bare)) or len(own) <= 6
     person, _ = person_before(spot.left)
@@ -82,6 +82,13 @@ def _rests(spot: Spot, right: Sequence[str]) -> float | None:
     """How surely the time is one of rest; 0 if it is a pause that is no rest, None if it is no rest at all."""
     near = spot.left[-6:]
     recovers = bool(re.search(r"\b(?:get|catch|find) your breath|leave (?:it|them) be\b", " ".join(near)))
+    if near[-1:] in (["take"], ["have"]) or near[-2:] in (
+        ["give", "yourself"],
+        ["give", "yourselves"],
+        ["take", "a"],
+    ):
+        told = near[:-1][-1:] in (["we"], ["i"])
+        return 0.0 if told else 0.7
     if recovers or RESTING & set(right[:3]) or _last(near, RESTING - {"off"}) > _last(near, HOLDING):
         pause_only = "pause" in near and not {"between", "rest"} & set(spot.said.bare)
         return 0.0 if "without" in near or pause_only else 0.85
@@ -98,6 +105,8 @@ def _passes(spot: Spot, right: Sequence[str]) -> bool:
         return True
     if spot.said.bare[spot.number.first] == "a" and UNITS.get(near[-1] if near else "") == "rep":
         return True  # "six breaths a minute" is a pace
+    if near[-1:] in (["have"], ["got"]) and {"we", "we've", "i", "i've"} & set(near):
+        return True
     # "Five seconds up, five seconds down" is a tempo; "three seconds up" alone is a hold.
     tempo = bool(right) and bool(_UP_DOWN.match(right[0])) and spot.said.text.count("seconds") > 1
     return bool(_MEAL.search(spot.said.text)) or (bool(right) and right[0] in _DIRECTIONS) or tempo

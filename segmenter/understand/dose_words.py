@@ -22,7 +22,7 @@ UNITS: dict[str, Unit] = {
     **dict.fromkeys(_all("more extra"), "more"),
     **dict.fromkeys(
         _all(
-            "rep reps repetition repetitions repeat repeats go goes rounds round cycles breaths swallows squeezes glides sirens "
+            "passes rep reps repetition repetitions repeat repeats go goes rounds round cycles breaths swallows squeezes glides sirens "
             "presses lifts turns circles rolls raises slides taps hums calls puffs huffs coughs sighs smiles puckers pushes "
             "pulls steps stands bends shrugs nods tucks stretches pumps kicks claps marches holds ones tries attempts trills "
             "curls tilts yawns sips blinks pinches twists squats laps repeaters sweeps clenches openings attempts hisses ahs "
@@ -60,6 +60,14 @@ DOING = _all(
 )
 """Words that make a sentence one about doing exercises."""
 
+MOVES = DOING - _all(
+    "do doing repeat practise practice practising practicing keep make exercise exercises homework let's we'll i'd i'll you please "
+    "again this these that those them it work build finish complete go write sing read touch cross open close point clap"
+) | _all(
+    "kiss shout call walk pace tip drop puff chew gargle lick yell grunt knock drum flick flutter pop hop lunge dip"
+)
+"""Verbs whose plural noun is what is done: "ten kisses"."""
+
 POINTING = _all("it this that these those them again")
 """Those of them that point at an exercise, but also at anything else."""
 
@@ -69,7 +77,7 @@ HOLDING = _all(
 )
 """Words beside which a time is the length of an effort."""
 
-RESTING = _all("rest resting off break breather recover recovery between gap pause relax ease apart")
+RESTING = _all("rest resting off break breather recover recovery between gap pause between relax ease apart")
 WAITING = _all(
     "wait think thinking chat talk talking back gone took takes boil boils mute bear hang minute's sorry late early arrive "
     "explain left ago clock tea coffee lunch questions chatting bus parking"
@@ -91,7 +99,7 @@ AFTER_NO_DOSE = _all(
 NOT_DONE = _all(
     "things questions announcements notes weeks days hours people points reasons parts exercises minutes seconds sheets chairs "
     "cups classes sessions pages chapters verses words letters types kinds sorts ways sides hands feet legs fingers balls "
-    "groups options stages ideas items clues games jokes songs towels straws cushions eggs lips teeth eyes"
+    "fists groups options stages ideas items clues games jokes songs towels straws cushions eggs lips teeth eyes"
 )
 """Plural nouns that are not done, though a word of doing may stand before their number."""
 
