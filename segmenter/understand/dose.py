@@ -66,13 +66,15 @@ class _Draft:
     last_field: Field | None = None
 
 
-def find_asks(words: Sequence[Word]) -> list[Ask]:
+def find_asks(words: Sequence[Word], *, away: bool = False) -> list[Ask]:
     """Find every dose asked for in a class.
 
     Parameters
     ----------
     words : sequence of Word
         The whole class in order.
+    away : bool
+        Whether the words are said to those who stop the recording: they practise at home.
 
     Returns
     -------
@@ -86,8 +88,8 @@ def find_asks(words: Sequence[Word]) -> list[Ask]:
     parts = list(_with_whole_breaths(utterances(words), words))
     for number, sentence in enumerate(parts):
         own = words[sentence.first : sentence.last]
-        said = Said([word.text for word in own], around(parts, number, runs))
-        where = _carried(where, said)
+        said = Said([word.text for word in own], replace(around(parts, number, runs), away=away))
+        where = "home" if away else _carried(where, said)
         before = drafts[-1] if drafts and number - latest <= 2 else None
         _note_no_hold(drafts, said, near=number - latest <= 2)
         aloud = {

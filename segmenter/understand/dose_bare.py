@@ -119,7 +119,9 @@ def _done(spot: Spot, found: Sequence[Amount], *, open_end: bool, stays: bool) -
     person, _ = person_before(spot.left)
     if not known and is_foreign(lead) and lead and person not in {"you", "we", "i"} and len(left) > 1:
         return None
-    if lead in {"it", "'s", "is", "it's", "that's", "be", "it'll"} and not _speaks_of_dose(spot, found):
+    if lead in {"it", "'s", "is", "are", "was", "were", "it's", "that's", "be", "it'll"} and not _speaks_of_dose(
+        spot, found
+    ):
         return None
     sure = 0.8 if known else 0.65
     if not open_end:
@@ -142,7 +144,7 @@ def stands_alone(spot: Spot) -> bool:
 def asks_plainly(said: Said, lone: Sequence[Amount]) -> bool:
     """Whether a sentence with a lone number asks: "Eight, please", or "Eight." and then eight are counted."""
     near = said.around
-    if len(lone) > 2 or any(amount.hi in near.counted for amount in lone):
+    if len(lone) > 1 or any(amount.hi in near.counted for amount in lone):
         return False
     if near.doing and len(said.bare) <= _FEW:
         return True

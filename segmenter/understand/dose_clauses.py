@@ -53,12 +53,14 @@ class Around:
     """What happens right before and after a sentence.
 
     `counted` are the numbers that counts just before it ended with, `count` the one that starts after it;
-    `doing` tells that something is counted, held or done in silence right after it.
+    `doing` tells that something is counted, held or done in silence right after it, `away` that it is said to
+    those who stop the recording.
     """
 
     counted: frozenset[int] = frozenset()
     count: CountRun | None = None
     doing: bool = False
+    away: bool = False
 
 
 class Said:

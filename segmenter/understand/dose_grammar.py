@@ -122,6 +122,7 @@ def _is_object(words: Sequence[str], at: int) -> bool:
     before, after = words[at - 1] if at else "", [word for word in words[at + 1 :] if word not in _SOFT]
     return (
         not after
+        or is_foreign(before)
         or before in PAST
         or before in PREPOSITIONS
         or before in {"do", "make", "hold", "keep", "repeat", "try", "take", "say"}

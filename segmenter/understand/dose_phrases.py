@@ -10,7 +10,7 @@ from segmenter.lesson import Side
 from segmenter.understand.dose_clauses import Amount, Field, Said, Spot
 from segmenter.understand.dose_grammar import all_of, is_foreign
 from segmenter.understand.dose_talk import is_told
-from segmenter.understand.dose_words import BODY, DOING, FREQUENCY_FILLER, HOLDING, QUESTION
+from segmenter.understand.dose_words import BODY, DOING, FREQUENCY_FILLER, HOLDING, HOME, QUESTION
 from segmenter.understand.numbers import NumberAt
 
 Pattern = tuple[float | None, float | None, float | None, float | None]
@@ -59,7 +59,19 @@ _ONE_SIDE = re.compile(
 )
 _SAME_TOTAL = re.compile(r"\b(?:both sides count as one|in all|in total|altogether|alternat\w+|counts? as one)\b")
 _IN = {"in", "inhale", "inhaling", "in-breath", "inbreath"}
-_OUT = {"out", "exhale", "exhaling", "out-breath", "outbreath"}
+_OUT = {
+    "out",
+    "exhale",
+    "exhaling",
+    "out-breath",
+    "outbreath",
+    "leave",
+    "leaves",
+    "blow",
+    "sigh",
+    "release",
+    "empty",
+}
 _STILL = {"hold", "holding", "pause", "wait", "rest", "keep"}
 _BREATH = re.compile(
     r"\b(?:breaths?|breathe|breathing|air|inhale|exhale|nose|lips|lungs|in-breath|out-breath|blow|square|box)\b"
@@ -105,7 +117,8 @@ def frequencies(said: Said, amounts: Sequence[Amount]) -> list[Amount]:
             first, last = said.token_at(match.start()), said.token_at(match.end() - 1) + 1
             if taken & set(range(first, last)) and not match.group().startswith("once"):
                 continue
-            if not _is_asked(said, first, last, amounts):
+            loose = match.group() == "first thing" and not amounts
+            if loose or not _is_asked(said, first, last, amounts):
                 continue
             taken |= set(range(first, last))
             found += [Amount(field, lo, hi, first, last, 0.85, "home") for field, lo, hi in fields
@@ -136,7 +149,7 @@ def _is_asked(said: Said, first: int, last: int, amounts: Sequence[Amount]) -> b
             )
         )
     told = {word for word in others if is_foreign(word)} - FREQUENCY_FILLER - DOING - HOLDING - BODY
-    return len(told) <= 1 or bool((DOING - _WEAK) & set(others))
+    return len(told) <= 1 or bool(HOME.search(said.text)) or bool((DOING - _WEAK) & set(others))
 
 
 def _told(said: Said, first: int, last: int) -> bool:

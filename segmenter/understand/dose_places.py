@@ -11,7 +11,7 @@ from segmenter.understand.dose_clauses import OFTEN, Amount, Said
 from segmenter.understand.dose_words import CLASS, CLASS_WEAK, HOME
 
 HOME_LIFE = re.compile(
-    r"\b(?:kettle|tea|teatime|coffee|telly|tv|television|the news|the ads|adverts|breakfast|lunch|supper|dinner|meals?|kitchen|"
+    r"\b(?:homes?(?! (?:again|stretch|straight))|kettle|tea|teatime|coffee|telly|tv|television|the news|the ads|adverts|breakfast|lunch|supper|dinner|meals?|kitchen|"
     r"sofa|settee|couch|armchair|bathroom|bath|shower|sink|bedroom|in bed|bed|pillow|brush (?:your|my) teeth|washing up|dishes|"
     r"radio|in the car|the house|your house|your own (?:\w+ )?(?:chair|homes?|house|time|front room|place)|mornings?|evenings?|nights?|afternoons?|arvo|weekends?|weekdays?|"
     r"every (?:\w+ )?(?:week|fortnight|hour|time you)|whenever|wherever you|(?:next|before your next|until our next) (?:meeting|visit|appointment|session)|"
@@ -23,7 +23,14 @@ HOME_LIFE = re.compile(
 def placed(said: Said, amounts: Sequence[Amount], carried: Where) -> list[Amount]:
     """Say of each amount whether it holds in class or at home; `carried` is where the sentence before was."""
     marks = list(_marks(said))
-    return [replace(amount, where=_where(said, amount, amounts, marks, carried)) for amount in amounts]
+    made: list[Amount] = []
+    for amount in amounts:
+        corrected = (
+            next((one for one in reversed(made) if one.field == amount.field), None) if amount.corrects else None
+        )
+        where = corrected.where if corrected is not None else _where(said, amount, amounts, marks, carried)
+        made.append(replace(amount, where=where))
+    return made
 
 
 def speaks_of(said: Said) -> Where | None:
@@ -67,10 +74,10 @@ def _marks(said: Said) -> Iterator[tuple[int, Where]]:
             # "Stop the video here" says home, though "here" alone says class.
             if not any(first <= match.start() < last for first, last in homes):
                 found.append((said.token_at(match.start()), "home" if where == "home" else "class", strong))
-    strongs = {where for _, where, strong in found if strong}
     for at, where, strong in sorted(found):
         first, last = said.clause(at)
-        if not strong and (where == "home" and "class" in strongs):
+        near = any(sure and other == "class" and first <= spot < last for spot, other, sure in found)
+        if not strong and where == "home" and near:
             continue
         if strong or not any(sure and first <= other < last for other, _, sure in found):
             yield at, where

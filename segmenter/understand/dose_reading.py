@@ -200,14 +200,15 @@ def _measured(spot: Spot, at: int, unit: Unit, found: Sequence[Amount]) -> Amoun
         return spot.makes("days_per_week" if weekly else "per_day", at + 1 + len(often.group().split()), 0.9)
     if unit == "day" or (unit == "times" and _COMPARED.match(tail)) or (unit == "more" and _REMARK.match(tail)):
         return None
-    rounds = spot.said.bare[at] in {"rounds", "passes"} and (
-        _of_number(spot, at) or any(a.field == "reps" for a in found)
-    )
+    beside = any(a.field == "reps" and spot.said.bare[at] not in spot.said.bare[a.first : a.last] for a in found)
+    rounds = spot.said.bare[at] in {"rounds", "passes"} and (_of_number(spot, at) or beside)
     if unit == "set" or rounds:
         of_things = (
             tail.startswith("of ") and not _of_number(spot, at) and tail.split()[1:2] not in [[w] for w in POINTING]
         )
-        once_more = spot.number.value == 1 and "more" in spot.said.bare[spot.number.last : at]
+        once_more = (
+            spot.number.value == 1 and "more" in spot.said.bare[spot.number.last : at] and not spot.said.around.away
+        )
         return None if of_things or once_more else spot.makes("sets", at + 1, 0.9)
     if not _is_doing(spot, at, unit) or (spot.number.value == 1 and not _counts_once(spot, at, tail)):
         return None
@@ -234,7 +235,7 @@ def _counts_once(spot: Spot, at: int, tail: str) -> bool:
     if spot.number.unit == "times":
         return bool(_ONCE.match(tail))
     if "more" in spot.said.bare[spot.number.last : at + 1]:
-        return bool(HOME.search(spot.own))
+        return bool(HOME.search(spot.own)) or spot.said.around.away
     return UNITS.get(spot.said.bare[at]) != "times" and bool(_SIDED.search(spot.said.text))
 
 

@@ -29,6 +29,7 @@ _CONDITION = re.compile(r"\b(?:if|when|until|unless|after|once (?:you|it|that|th
 _PLACE = re.compile(
     r"\b(?:when|once|if) (?:you're|you are|you get|you practi[sc]e|watching)(?: it| this)?(?: back)?(?: at)? home\b"
 )
+_POLITE = re.compile(r"\bif you (?:would|could|will|might|don't mind|please)\b")
 _WEEK = re.compile(r"(?:more )?(?:days?|out of (?:seven|the week|7)|of the week|nights?|mornings?|evenings?)\b")
 _HERE = re.compile(r"\b(?:here|together|class|room|hall|today|session|with me|enough|plenty|homework|all)\b")
 _JOINS = frozenset(
@@ -217,7 +218,7 @@ def _denied(spot: Spot) -> bool:
 
 
 def _is_condition(spot: Spot) -> bool:
-    if not _CONDITION.search(_PLACE.sub("", " ".join(spot.left))):
+    if not _CONDITION.search(_POLITE.sub("", _PLACE.sub("", " ".join(spot.left)))):
         return False
     # "If you are watching do ten": an order right before the number ends the condition.
     order = [at for at, word in enumerate(spot.left[-4:], max(0, len(spot.left) - 4)) if word in _ORDERS]

@@ -7,10 +7,14 @@ from collections.abc import Sequence
 
 from segmenter.understand.dose_clauses import Amount, Spot
 from segmenter.understand.dose_grammar import is_foreign, person_before
+from segmenter.understand.dose_places import HOME_LIFE
 from segmenter.understand.dose_talk import limits
 from segmenter.understand.dose_words import BODY, DOING, HOLDING, HOME, RESTING, UNITS, WAITING, Unit
 
+LONG_S = 600
+"""Nobody holds anything this long in class."""
 _DIRECTIONS = frozenset({"until", "till", "late", "early", "older", "younger", "apart", "slow", "fast"})
+_CLOCK_TIME = re.compile(r"\b(?:minutes? and|minutes?) \S+ seconds?\b")
 _MEAL = re.compile(r"\bafter (?:\w+ )?(?:meals?|eating|food|dinner|lunch|you eat)\b")
 _EACH = re.compile(
     r"(?:each|apiece|holds?|at|per)\b|on (?:the (?:left|right)|each|either)\b|a (?:side|leg|arm|hand)\b|each side\b"
@@ -53,6 +57,12 @@ def read_time(spot: Spot, at: int, unit: Unit, found: Sequence[Amount]) -> Amoun
     effort = glued or bool(HOLDING & set(near)) or (near[-1:] == ["for"] and _practises(spot))
     each = bool(_EACH.match(" ".join(right))) or "each" in near
     each = each or (near[-1:] in (["of"], ["x"], ["×"]) and bool(found) and spot.number.first - found[-1].last <= 1)
+    if (
+        unit == "minute"
+        and (hi or lo or 0) >= LONG_S
+        and not (effort or HOME.search(spot.said.text) or HOME_LIFE.search(spot.said.text))
+    ):
+        return None  # how long the class is
     if unit == "minute" and spot.number.value == 1 and not each and not _is_minute(spot):
         return None  # "for a minute" is a way of speaking
     if not (effort or each or most or _is_ours(spot, at, found)):
@@ -105,6 +115,16 @@ def _passes(spot: Spot, right: Sequence[str]) -> bool:
         return True
     if spot.said.bare[spot.number.first] == "a" and UNITS.get(near[-1] if near else "") == "rep":
         return True  # "six breaths a minute" is a pace
+    if _CLOCK_TIME.search(
+        " ".join(
+            [
+                *near[-3:],
+                spot.said.bare[spot.number.first],
+                *spot.said.bare[spot.number.last : spot.number.last + 4],
+            ]
+        )
+    ):
+        return True
     if near[-1:] in (["have"], ["got"]) and {"we", "we've", "i", "i've"} & set(near):
         return True
     # "Five seconds up, five seconds down" is a tempo; "three seconds up" alone is a hold.

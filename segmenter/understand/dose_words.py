@@ -87,7 +87,7 @@ WAITING = _all(
 BEFORE_NO_DOSE = _all(
     "number exercise chapter part page room item past half since aged age channel volume bus question clue week level "
     "line verse photo figure grade stage type version lesson session track section house flat table row day phase key "
-    "turning first next number saves"
+    "turning first next number saves round"
 )
 AFTER_NO_DOSE = _all(
     "o'clock am pm a.m p.m year years year-old week weeks month months hour hours percent per-cent % degrees pound pounds "
@@ -124,7 +124,7 @@ CLASS_WEAK = re.compile(r"\b(?:we'll|we will|let's|let us|i'll|i will|we're|we d
 
 CORRECTION = re.compile(
     r"\b(?:sorry|hang on|i mean|i meant|make (?:it|that)|scratch that|correction|i tell a lie|actually|or rather|"
-    r"let's say|call it|better still|no(?! more| fewer| less| need| longer|body)|wait|oops|beg your pardon|let me start again)\b"
+    r"let's say|let us say|excuse me|call it|better still|no(?! more| fewer| less| need| longer|body)|wait|oops|beg your pardon|let me start again)\b"
 )
 LONG_AGO = re.compile(
     r"\b(?:ago|yesterday|last (?:week|year|month|night|time|summer|winter|spring|autumn|christmas|\w+day)|used to|these days|"

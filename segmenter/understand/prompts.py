@@ -230,7 +230,7 @@ def _until(sentences: Sequence[Sentence], number: int) -> int:
 
 def _prompt(words: Sequence[Word], sentences: Sequence[Sentence], number: int, until: int, sure: float) -> Prompt:
     own = sentences[number:until]
-    ask = _practice_ask(find_asks(words[own[0].first : own[-1].last]))
+    ask = _practice_ask(find_asks(words[own[0].first : own[-1].last], away=True))
     if ask is None and number and own[0].start_ms - sentences[number - 1].end_ms <= NEAR_MS:
         # "At home do six more. Pause me while you do them."
         earlier = sentences[number - 1]
