@@ -35,7 +35,7 @@ _BREAKERS = _all(
     "to or of past o'clock number exercise sets times weeks days minutes people years chapter page do make "
     "about next because remember today"
 )
-_MEASURED = _all("seconds second sets set times more minutes minute reps weeks days years people of each")
+_MEASURED = _all("seconds second sets set times more minutes minute reps weeks days years people of each on either")
 _POINTED = _all("last next final another easy every each other")
 _FILLERS = _all("thousand one-thousand a-thousand mississippi elephant elephants hippopotamus banana")
 _IN_OUT = _all("in out inhale exhale")

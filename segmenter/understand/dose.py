@@ -33,9 +33,10 @@ MERGE_MS = 9_000
 """Sentences this near that speak of the same place make one dose."""
 STRETCH_S = 15.0
 """A time this long without a number of repetitions is the whole practice ("for a full minute")."""
-ELLIPTIC = 7
+ELLIPTIC = 14
 """Words up to which a sentence goes on speaking of home because the one before did."""
 NAMED = ("reps", "hold_s", "sets", "rest_s", "per_day", "days_per_week", "pattern")
+_TURNS = {"now", "next", "right", "okay", "let's", "ready", "so", "good", "lovely"}
 _QUOTED = {
     "do",
     "for",
@@ -163,15 +164,12 @@ def _said(words: Sequence[Word], sentence: Sentence) -> Said:
 
 
 def _carried(where: Where, said: Said) -> Where:
-    """What follows a sentence about home in a few words still speaks of home ("And twice on Sundays.")."""
+    """What follows a sentence about home still speaks of home, until a turn or a word of class."""
     if HOME.search(said.text):
         return "home"
-    if (
-        where == "home"
-        and len(said.bare) <= ELLIPTIC
-        and not (CLASS.search(said.text) or CLASS_WEAK.search(said.text))
-    ):
-        return "home"
+    turned = said.bare[:1] and said.bare[0] in _TURNS
+    if where == "home" and not turned and len(said.bare) <= ELLIPTIC:
+        return "class" if CLASS.search(said.text) or CLASS_WEAK.search(said.text) else "home"
     return "class"
 
 

@@ -61,7 +61,7 @@ def read_bare(spot: Spot, found: Sequence[Amount], before: Field | None, *, corr
         return spot.makes(field, number.last, 0.8, (None, number.hi))
     if (number.value == 1 and not corrects) or spot.said.bare[number.first - 1 : number.first] == ["a"]:
         return None
-    open_end = spot.ended or spot.after[0] in FUNCTION or not is_foreign(spot.after[0])
+    open_end = spot.ended or not is_foreign(spot.after[0]) or _goes_along(spot)
     carried = found[-1].field if found else before
     if corrects and open_end and carried is not None:
         return spot.makes(carried, number.last, 0.85)
@@ -72,6 +72,11 @@ def read_bare(spot: Spot, found: Sequence[Amount], before: Field | None, *, corr
     if open_end and _is_hold(spot, carried):
         return spot.makes("hold_s", number.last, 0.7)
     return _done(spot, found, open_end=open_end, stays=stays)
+
+
+def _goes_along(spot: Spot) -> bool:
+    """ "Six lying back": a word in -ing that tells how, not "ten breathing exercises"."""
+    return spot.after[0].endswith("ing") and not (len(spot.after) > 1 and is_foreign(spot.after[1]))
 
 
 def goes_on(spot: Spot, found: Sequence[Amount]) -> Field:

@@ -13,7 +13,7 @@ from dataclasses import replace
 from segmenter.understand.dose_bare import asks_plainly, goes_on, read_bare, stands_alone
 from segmenter.understand.dose_clauses import OFTEN, Amount, Field, Said, Spot
 from segmenter.understand.dose_grammar import is_foreign
-from segmenter.understand.dose_talk import is_asked_back, is_talk
+from segmenter.understand.dose_talk import is_asked_back, is_talk, was_done
 from segmenter.understand.dose_times import read_time
 from segmenter.understand.dose_words import (
     BODY,
@@ -91,9 +91,20 @@ def read_amounts(said: Said, skip: set[int], before: Field | None) -> list[Amoun
     skip = skip | counted_places(said.numbers)
     found: list[Amount] = []
     lone: list[Amount] = []
+    past: list[Amount] = []
     for number in said.numbers:
         spot = Spot(said, number)
         if skip & set(range(number.first, number.last)) or number.lo == 0 or is_asked_back(spot) or is_talk(spot):
+            if was_done(spot) and not skip & set(range(number.first, number.last)):
+                scale = 60.0 if _unit(spot)[1] == "minute" else 1.0
+                past.append(
+                    spot.makes(
+                        "hold_s",
+                        number.last,
+                        0.5,
+                        tuple(None if n is None else n * scale for n in (number.lo, number.hi)),
+                    )
+                )
             continue
         corrects = bool(CORRECTION.search(said.words(found[-1].last if found else 0, number.first)))
         at, unit = _unit(spot)
@@ -114,6 +125,9 @@ def read_amounts(said: Said, skip: set[int], before: Field | None) -> list[Amoun
     # What a label of the span model (`spans`) says of a lone number would decide here, before these signs.
     if lone and (found or asks_plainly(said, lone)) and not any(a.field == lone[0].field for a in found):
         found = [_as_counted(said, lone[0]), *found]
+    # "That was five seconds" speaks of the dose where more of it follows: "four of those will do".
+    if past and found and not any(a.field == "hold_s" for a in found):
+        found = [*past[:1], *found]
     return [one for one in _as_sets(said, found) if one.field not in OFTEN or _is_dose_frequency(said, found)]
 
 

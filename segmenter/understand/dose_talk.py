@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Sequence
 from itertools import takewhile
 
 from segmenter.understand.dose_clauses import Spot
@@ -32,6 +33,8 @@ _PLACE = re.compile(
 _POLITE = re.compile(r"\bif you (?:would|could|will|might|don't mind|please)\b")
 _WEEK = re.compile(r"(?:more )?(?:days?|out of (?:seven|the week|7)|of the week|nights?|mornings?|evenings?)\b")
 _HERE = re.compile(r"\b(?:here|together|class|room|hall|today|session|with me|enough|plenty|homework|all)\b")
+_OF_THINGS = frozenset({"takes", "took", "costs", "has", "had", "happens", "lasted", "goes", "opens"})
+_PASSED = frozenset({"down", "done", "gone", "left", "already", "now", "on", "to", "in", "there"})
 _JOINS = frozenset(
     {"until", "till", "before", "when", "if", "and", "while", "because", "so", "as", "after", "then", "once"}
 )
@@ -136,30 +139,27 @@ def is_told(spot: Spot) -> bool:
             return _is_about_thing(spot)
 
 
-def _is_remark(spot: Spot, verbs: list[str] | tuple[str, ...] | object, *, past: bool) -> bool:
+def _is_remark(spot: Spot, verbs: Sequence[str], *, past: bool) -> bool:
     """ "That was eight", "there are three", "it takes two": remarks, unless they speak of what is done here."""
-    words = list(verbs)
-    if words[:1] == ["there"] or set(words[:2]) & {
-        "takes",
-        "took",
-        "costs",
-        "has",
-        "had",
-        "happens",
-        "lasted",
-        "goes",
-        "opens",
-    }:
+    if verbs[:1] == ["there"] or set(verbs[:2]) & _OF_THINGS:
         return True
-    unit = spot.after[0] if spot.after else ""
     here = bool(_HERE.search(spot.own))
     if past:
         return not here
-    if words[:1] == ["'s"] and len(words) <= 2 and spot.left[-1:] == ["that's"]:
-        return not (
-            here or unit in {"times", "sets", "rounds", "lots", "each", "on"} or spot.number.unit == "times"
-        )
-    return False
+    if spot.left[-1:] != ["that's"]:
+        return False
+    # "That's eight" counts along; "that's eight a side" asks.
+    timed = UNITS.get(spot.after[0] if spot.after else "") in {"second", "minute"}
+    rest = spot.after[1:] if timed else spot.after
+    asks = bool(rest) and rest[0] not in _PASSED
+    return not (asks or here or spot.number.unit == "times")
+
+
+def was_done(spot: Spot) -> bool:
+    """Whether a length of time is told of what was just done: "that was five seconds"."""
+    person, verbs = person_before(spot.left)
+    timed = UNITS.get(spot.number.unit) or UNITS.get(spot.after[0] if spot.after else "")
+    return timed in {"second", "minute"} and person == "thing" and "was" in verbs[:2]
 
 
 def _is_about_thing(spot: Spot) -> bool:
@@ -185,7 +185,7 @@ def _is_about_thing(spot: Spot) -> bool:
     }:
         at = next((at for at, w in enumerate(before) if at > 1 and (w in PAST or w in PRESENT)), None)
         head = list(takewhile(lambda word: word not in PREPOSITIONS, before[1:at]))
-        ours = set(head) & (OURS | BODY | DOING) or any(word.rstrip("s") in BODY for word in head)
+        ours = set(head) & (OURS | BODY | DOING) or any(word.rstrip("s") in BODY | DOING for word in head)
         return at is not None and not ours
     if not before and spot.after:
         joins = next((at for at, word in enumerate(spot.after) if word in _JOINS), 5)

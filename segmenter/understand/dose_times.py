@@ -19,6 +19,7 @@ _MEAL = re.compile(r"\bafter (?:\w+ )?(?:meals?|eating|food|dinner|lunch|you eat
 _EACH = re.compile(
     r"(?:each|apiece|holds?|at|per)\b|on (?:the (?:left|right)|each|either)\b|a (?:side|leg|arm|hand)\b|each side\b"
 )
+_OF_IT = re.compile(r"(?:of|at|on) (?:this|that|it|these|those|\w+ing)\b")
 _UP_DOWN = re.compile(r"(?:up|down|in|out)\b")
 _ONE = re.compile(r"\b(?:full|whole|one|about|solid|good|60)\b")
 _IDIOM = re.compile(
@@ -54,8 +55,14 @@ def read_time(spot: Spot, at: int, unit: Unit, found: Sequence[Amount]) -> Amoun
         return None
     near = spot.left[-6:]
     glued = UNITS.get(spot.number.unit) in {"second", "minute"} and bool(right)
-    effort = glued or bool(HOLDING & set(near)) or (near[-1:] == ["for"] and _practises(spot))
-    each = bool(_EACH.match(" ".join(right))) or "each" in near
+    effort = (
+        glued
+        or near[-2:] in (["give", "me"], ["give", "us"])
+        or bool(HOLDING & set(near))
+        or (near[-1:] == ["for"] and _practises(spot))
+    )
+    each = bool(_EACH.match(" ".join(right))) or "each" in [*near, *right[:3]]
+    each = each or bool(_OF_IT.match(" ".join(right)))
     each = each or (near[-1:] in (["of"], ["x"], ["×"]) and bool(found) and spot.number.first - found[-1].last <= 1)
     if (
         unit == "minute"
@@ -92,6 +99,8 @@ def _rests(spot: Spot, right: Sequence[str]) -> float | None:
     """How surely the time is one of rest; 0 if it is a pause that is no rest, None if it is no rest at all."""
     near = spot.left[-6:]
     recovers = bool(re.search(r"\b(?:get|catch|find) your breath|leave (?:it|them) be\b", " ".join(near)))
+    if _OF_IT.match(" ".join(right)):
+        return None
     if near[-1:] in (["take"], ["have"]) or near[-2:] in (
         ["give", "yourself"],
         ["give", "yourselves"],

@@ -291,8 +291,9 @@ def counted_places(numbers: Sequence[NumberAt]) -> set[int]:
         if number is None:
             continue
         run.append(number)
-        near = following is not None and following.first - number.last <= 2
-        if near and following is not None and (following.value or 0) - (number.value or 0) in {1, 2, -1}:
+        gap = following.first - number.last if following is not None else 9
+        step = (following.value or 0) - (number.value or 0) if following is not None else 0
+        if (gap <= 2 and step in {1, -1}) or (gap == 0 and step == 2):
             continue
         if len(run) >= 3:
             counted |= {at for one in run for at in range(one.first, one.last)}
