@@ -89,7 +89,7 @@ def find_asks(words: Sequence[Word], *, away: bool = False) -> list[Ask]:
     parts = list(_with_whole_breaths(utterances(words), words))
     for number, sentence in enumerate(parts):
         own = words[sentence.first : sentence.last]
-        said = Said([word.text for word in own], replace(around(parts, number, runs), away=away))
+        said = Said([word.text for word in own], replace(around(words, parts, number, runs), away=away))
         where = "home" if away else _carried(where, said)
         before = drafts[-1] if drafts and number - latest <= 2 else None
         _note_no_hold(drafts, said, near=number - latest <= 2)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import statistics
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
@@ -17,6 +18,8 @@ OFTEN: frozenset[Field] = frozenset({"per_day", "days_per_week"})
 
 BREATH_MS = 170
 """A silence this long inside unpunctuated talk parts two utterances."""
+HALT_MS = 80
+"""A silence from this length on may be a comma."""
 ECHO_MS = 5_000
 """A number said this soon after a count ended with it only repeats it."""
 SOON_MS = 5_000
@@ -54,13 +57,14 @@ class Around:
 
     `counted` are the numbers that counts just before it ended with, `count` the one that starts after it;
     `doing` tells that something is counted, held or done in silence right after it, `away` that it is said to
-    those who stop the recording.
+    those who stop the recording, `breaths` the words after which an unpunctuated sentence halts for a moment.
     """
 
     counted: frozenset[int] = frozenset()
     count: CountRun | None = None
     doing: bool = False
     away: bool = False
+    breaths: frozenset[int] = frozenset()
 
 
 class Said:
@@ -69,7 +73,7 @@ class Said:
     def __init__(self, tokens: Sequence[str], around: Around | None = None) -> None:
         self.around = around or Around()
         self.bare = [plain(token) for token in tokens]
-        self.closed = [ends_clause(token) for token in tokens]
+        self.closed = [ends_clause(token) or (at in self.around.breaths) for at, token in enumerate(tokens)]
         self.numbers = read_numbers(tokens)
         self.is_question = bool(tokens) and tokens[-1].rstrip("\"'”’ ").endswith("?")
 
@@ -163,7 +167,7 @@ class Spot:
         return Amount(field, lo, hi, self.number.first, last, sure, widens=widens)
 
 
-def around(parts: Sequence[Sentence], at: int, runs: Sequence[CountRun]) -> Around:
+def around(words: Sequence[Word], parts: Sequence[Sentence], at: int, runs: Sequence[CountRun]) -> Around:
     """Return what happens around one of the utterances of a class."""
     own = parts[at]
     following = parts[at + 1 : at + 3]
@@ -173,7 +177,16 @@ def around(parts: Sequence[Sentence], at: int, runs: Sequence[CountRun]) -> Arou
     # "Ready? Go." may stand between the ask and the doing.
     short = bool(following) and following[0].last - following[0].first <= SHORT
     quiet = any(gap >= QUIET_MS for gap in gaps[: 2 if short else 1])
-    return Around(counted, count, doing=quiet or count is not None)
+    return Around(counted, count, doing=quiet or count is not None, breaths=_breaths(words[own.first : own.last]))
+
+
+def _breaths(own: Sequence[Word]) -> frozenset[int]:
+    """Where an utterance without punctuation halts much longer than between its other words."""
+    if len(own) < UNPUNCTUATED or any(ends_clause(word.text) for word in own[:-1]):
+        return frozenset()
+    gaps = [b.start_ms - a.end_ms for a, b in pairwise(own)]
+    least = max(HALT_MS, 3 * statistics.median(gaps))
+    return frozenset(at for at, gap in enumerate(gaps) if gap >= least)
 
 
 def utterances(words: Sequence[Word]) -> list[Sentence]:
