@@ -26,6 +26,7 @@ from segmenter.publish.video import embed
 from segmenter.settings import BuildSettings
 from segmenter.times import counted
 from segmenter.understand.catalogue import load_catalogue
+from segmenter.understand.plan import read_plan
 from segmenter.understand.timeline import Understood, understand
 
 
@@ -72,9 +73,10 @@ def build(
         # Whatever can be wrong with small files is found before the long work begins.
         edits = read_edits(folder / "edits.json")
         catalogue = load_catalogue(settings.catalogue)
+        plan = read_plan(settings.plan, catalogue) if settings.plan else None
         heard = hear(recording, transcript, work, settings, watch)
         watch("lesson", 0.0, "")
-        draft = _draft(heard, understand(heard, catalogue), settings, source)
+        draft = _draft(heard, understand(heard, catalogue, plan), settings, source)
         lesson = _with_captions(apply_edits(draft, edits))
         watch("lesson", 1.0, _summary(lesson))
         write_whole(folder / "draft.json", to_json(draft))

@@ -23,6 +23,8 @@ class BuildSettings:
         Threads for recognition; 0 uses up to four cores.
     catalogue : Path or None
         A clinic's own exercises, added to the catalogue.
+    plan : Path or None
+        The list of what the clinician meant to do, one exercise a line; used as a hint.
     """
 
     speech_model: str = "base"
@@ -30,3 +32,4 @@ class BuildSettings:
     title: str | None = None
     threads: int = 0
     catalogue: Path | None = None
+    plan: Path | None = None

@@ -99,7 +99,7 @@ def _rewritten(heard: Sequence[Word], change: Change) -> Iterator[Word]:
         known = [word.probability for word in share if word.probability is not None]
         before = " ".join(word.heard or word.text for word in share)
         if before == text:
-            yield share[0]
+            yield share[0].model_copy(update={"start_ms": start, "end_ms": end})
             continue
         yield Word(
             text=text,
