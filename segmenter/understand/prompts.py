@@ -11,10 +11,13 @@ from segmenter.lesson import Ask, Word
 from segmenter.understand.dose import NAMED, find_asks
 from segmenter.understand.dose_clauses import utterances
 from segmenter.understand.dose_words import BODY, DOING
+from segmenter.understand.numbers import NUMBER_WORDS
 from segmenter.understand.sentences import Sentence
 
 NEAR_MS = 1_500
 """A sentence that follows a pause prompt this soon may still tell what to do meanwhile."""
+JOINED_MS = 230
+"""Unpunctuated words this near belong to one sentence."""
 SOON_MS = 150_000
 """A welcome back later than this after a prompt greets somebody else."""
 JUST_MS = 20_000
@@ -77,7 +80,12 @@ _HALTS: tuple[tuple[float, str], ...] = (
     (2.0, rf"\b(?:switch|turn|shut|click) off {_SHOWN}\b"),
     (1.5, rf"\b(?:rest|leave|park|hold|keep|let) {_SHOWN}(?: \w+)? (?:here|there)\b"),
     (1.5, r"\b(?:rest|park) (?:the|this) (?:video|recording|film|tape|replay)\b"),
-    (1.0, r"^(?:\w+ ){0,2}(?:pause|halt)\b"),
+    (1.0, r"^(?:\w+ ){0,2}(?:pause|halt|stop)\b"),
+    (
+        1.5,
+        r"\b(?:leave|lose|park|silence|mute|shut|stick|knock|drop|hold|keep|pop|set|click|tap|press) (?:me|us)\b",
+    ),
+    (2.0, r"\b(?:video|recording|film|tape|screen|picture|player|telly) off\b"),
 )
 """Ways to halt what is watched, with how much each tells."""
 _PRACTISE = re.compile(
@@ -89,6 +97,10 @@ _PRACTISE = re.compile(
 _VIEWERS = re.compile(
     rf"\b{_AT_HOME}\b|\b(?:in the house|by yoursel\w+|on your own|home people|following (?:on|along)|(?:you|those|them|ones) (?:\w+ )?(?:at|in|on|with) (?:\w+ ){{0,2}}"
     r"(?:home|house|telly|tv|tape|replay|video|recording|sheds?|own)|watching)\b"
+)
+_AWAY = re.compile(
+    r"\b(?:i'll (?:wait|be here|stay here|sit here|see you)|i will wait|on your own|without me|by yoursel\w+|in your own (?:time|home)|carry on|over to you|"
+    r"(?:when|until|till) you're (?:done|ready|back|finished)|and then (?:come|press|play)|start (?:me|it) (?:up )?again)\b"
 )
 _MOMENT = re.compile(
     r"\b(?:here|now|there|at this (?:point|stage|juncture)|for (?:a|one|two|half)|a minute|place|moment)\b"
@@ -166,7 +178,8 @@ def find_prompts(words: Sequence[Word]) -> list[Prompt]:
         if number < taken:
             continue
         text = _text(sentence)
-        sure = _pause(text)
+        following = sentences[number + 1] if number + 1 < len(sentences) else None
+        sure = _pause(text, _text(following) if following is not None else "")
         if sure is not None:
             taken = _until(sentences, number)
             prompts.append(_prompt(words, sentences, number, taken, sure))
@@ -181,11 +194,12 @@ def find_prompts(words: Sequence[Word]) -> list[Prompt]:
 
 
 def _text(sentence: Sentence) -> str:
-    return " ".join(re.sub(r"[^\w\s',]", " ", sentence.text.lower().replace("’", "'")).split()).rstrip(",")
+    text = " ".join(re.sub(r"[^\w\s',]", " ", sentence.text.lower().replace("’", "'")).split()).rstrip(",")
+    return re.sub(r"\b(?:paws|pores|pours)\b(?= (?:me|it|the|this|here|now|and|for))", "pause", text)
 
 
-def _pause(text: str) -> float | None:
-    """How surely a sentence asks to stop the recording."""
+def _pause(text: str, following: str = "") -> float | None:
+    """How surely a sentence asks to stop the recording; what follows may tell ("Pause. Six more.", "And we're back.")."""
     if _NOT_A_PROMPT.search(text):
         return None
     practise = re.search(rf"\b{_MORE}\b", text)
@@ -194,12 +208,32 @@ def _pause(text: str) -> float | None:
     if _WEAK.search(text):
         return 0.7
     halts = max((worth for worth, pattern in _HALTS if re.search(pattern, text)), default=0.0)
+    back = _is_back(following)
+    goes_on = (
+        not back
+        and len(text.split()) <= 4
+        and bool(_PRACTISE.search(following))
+        and not text.endswith("stop there")
+    )
+    away = bool(_AWAY.search(text))
     rest = (
-        1.0 * bool(practise or _PRACTISE.search(text))
+        1.5 * back
+        + 1.0 * goes_on
+        + 0.7 * away
+        + 1.0 * bool(practise or _PRACTISE.search(text))
         + 0.7 * bool(_VIEWERS.search(text))
         + 0.5 * bool(_MOMENT.search(text))
     )
-    return 0.6 if halts and halts + rest >= ENOUGH else None
+    away_only = back and away and bool(_PRACTISE.search(text))
+    return 0.6 if (halts or away_only) and halts + rest >= ENOUGH else None
+
+
+def _is_back(text: str) -> bool:
+    """Whether the next sentence takes those up who were away."""
+    short = len(text.split()) <= 7 and bool(re.search(r"\b(?:back|again|returned|rejoined)\b", text))
+    return bool(_RETURN.search(text)) or (
+        short and not set(text.split()) & (BODY - {"back", "hand", "hands"} | DOING)
+    )
 
 
 def _returns(text: str, since_ms: int) -> float | None:
@@ -221,8 +255,21 @@ def _until(sentences: Sequence[Sentence], number: int) -> int:
     last = number
     for at in range(number + 1, min(number + 4, len(sentences))):
         text = _text(sentences[at])
-        near = sentences[at].start_ms - sentences[last].end_ms <= NEAR_MS
-        if not near or _RETURN.search(text) or not (_STILL.search(text) or _pause(text)):
+        gap = sentences[at].start_ms - sentences[last].end_ms
+        if (
+            gap < JOINED_MS
+            and not sentences[last].text.rstrip().endswith((".", "?", "!", "…"))
+            and not _RETURN.search(text)
+            and not (text.split()[:1] and text.split()[0] in _OPENING | {"yes"})
+        ):
+            last = at  # only a halt inside an unpunctuated sentence
+            continue
+        near = gap <= NEAR_MS
+        still = _STILL.search(text) or _pause(text)
+        more = (
+            (_PRACTISE.search(text) or _AWAY.search(text)) and text.split()[:1] and text.split()[0] not in _OPENING
+        )
+        if not near or _RETURN.search(text) or not (still or more):
             break
         last = at
     return last + 1
