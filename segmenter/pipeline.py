@@ -15,14 +15,16 @@ from segmenter.edits import apply_edits, read_edits
 from segmenter.errors import MediaError
 from segmenter.files import write_whole
 from segmenter.folder import claimed
+from segmenter.hear.media import sha256_of
 from segmenter.heard import Heard
 from segmenter.hearing import hear
 from segmenter.lesson import Lesson, MadeBy, to_json
 from segmenter.progress import Watch, unwatched
 from segmenter.publish import captions
 from segmenter.publish.base import publish
+from segmenter.publish.improve import improved_sound
 from segmenter.publish.page.page import render
-from segmenter.publish.video import embed
+from segmenter.publish.video import embed, form_for
 from segmenter.settings import BuildSettings
 from segmenter.times import counted
 from segmenter.understand.catalogue import load_catalogue
@@ -80,7 +82,11 @@ def build(
         lesson = _with_captions(apply_edits(draft, edits))
         watch("lesson", 1.0, _summary(lesson))
         write_whole(folder / "draft.json", to_json(draft))
-        return Built(lesson, folder, tuple(_publish(lesson, recording, folder, watch)))
+        return Built(
+            lesson,
+            folder,
+            tuple(_publish(lesson, recording, folder, watch, work if settings.improve_sound else None)),
+        )
 
 
 def _source(recording: Path | None, transcript: Path | None) -> Path:
@@ -112,12 +118,18 @@ def _with_captions(lesson: Lesson) -> Lesson:
     return lesson.model_copy(update={"captions": cues, "checks": (*lesson.checks, *checks)})
 
 
-def _publish(lesson: Lesson, recording: Path | None, folder: Path, watch: Watch) -> list[Path]:
+def _publish(
+    lesson: Lesson, recording: Path | None, folder: Path, watch: Watch, improve_in: Path | None
+) -> list[Path]:
     watch("files", 0.0, "")
     files = [folder / "draft.json"]
     media = None
     if recording is not None:
-        media = embed(recording, lesson, captions.srt(lesson), folder, recording.stem)
+        sound = None
+        if improve_in is not None:
+            content = lesson.recording.sha256 or sha256_of(recording)
+            sound = improved_sound(recording, form_for(recording).suffix, content, improve_in)
+        media = embed(recording, lesson, captions.srt(lesson), folder, recording.stem, sound)
         files.append(media)
     watch("files", 0.5, "")
     files += publish(lesson, folder)

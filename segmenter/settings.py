@@ -25,6 +25,8 @@ class BuildSettings:
         A clinic's own exercises, added to the catalogue.
     plan : Path or None
         The list of what the clinician meant to do, one exercise a line; used as a hint.
+    improve_sound : bool
+        Whether the recording in the lesson folder gets a better sound: brought to target, rumble taken off.
     """
 
     speech_model: str = "base"
@@ -33,3 +35,4 @@ class BuildSettings:
     threads: int = 0
     catalogue: Path | None = None
     plan: Path | None = None
+    improve_sound: bool = False

@@ -74,7 +74,9 @@ def form_for(source: Path) -> Form:
     return Form(".m4a", "mp4", "mov_text", "copy" if codecs <= _IN_M4A else "aac")
 
 
-def embed(source: Path, lesson: Lesson, captions_srt: str, folder: Path, stem: str) -> Path:
+def embed(
+    source: Path, lesson: Lesson, captions_srt: str, folder: Path, stem: str, sound: Path | None = None
+) -> Path:
     """Copy the recording into `folder` with chapters and a caption track, and return the new file.
 
     Tags of the original (place, device, names) are left behind: a class is health data.
@@ -91,6 +93,8 @@ def embed(source: Path, lesson: Lesson, captions_srt: str, folder: Path, stem: s
         An existing folder.
     stem : str
         File name without suffix; ``-lesson`` is added where the original already has that name.
+    sound : Path or None
+        A file whose sound takes the place of the recording's first sound track; it is copied as it is.
 
     Raises
     ------
@@ -108,12 +112,19 @@ def embed(source: Path, lesson: Lesson, captions_srt: str, folder: Path, stem: s
         chapters.write_text(ffmetadata(lesson), encoding="utf-8", newline="\n")
         captions.write_text(captions_srt, encoding="utf-8", newline="\n")
         shown = captions if captions_srt.strip() else None
-        run(_arguments(source, draft, lesson, form, chapters=chapters, captions=shown), source)
+        run(_arguments(source, draft, lesson, form, chapters=chapters, captions=shown, sound=sound), source)
     return target
 
 
 def _arguments(
-    source: Path, draft: Path, lesson: Lesson, form: Form, *, chapters: Path, captions: Path | None
+    source: Path,
+    draft: Path,
+    lesson: Lesson,
+    form: Form,
+    *,
+    chapters: Path,
+    captions: Path | None,
+    sound: Path | None,
 ) -> list[str]:
     language = _THREE.get(lesson.language.split("-")[0].lower(), "und")
     # An input that only lends its chapters has no stream to hang a graph on: hence a plain list.
@@ -121,7 +132,12 @@ def _arguments(
     arguments += ["-i", url(source), "-f", "ffmetadata", "-i", url(chapters)]
     if captions is not None:
         arguments += ["-f", "srt", "-i", url(captions)]
-    arguments += ["-map", "0:V?", "-map", "0:a"]
+    if sound is not None:
+        arguments += ["-i", url(sound)]
+        place = 2 if captions is None else 3
+        arguments += ["-map", "0:V?", "-map", f"{place}:a", "-map", "0:a", "-map", "-0:a:0"]
+    else:
+        arguments += ["-map", "0:V?", "-map", "0:a"]
     if captions is not None:
         arguments += ["-map", "2:s", "-c:s", form.captions, "-disposition:s:0", "default"]
         arguments += ["-metadata:s:s:0", f"language={language}"]
@@ -136,6 +152,8 @@ def _arguments(
         f"title={one_line(lesson.title)}",
     ]
     arguments += ["-metadata:s:a", f"language={language}", "-c:v", "copy", "-c:a", form.sound]
+    if sound is not None:
+        arguments += ["-c:a:0", "copy"]
     if form.sound == "aac":
         arguments += ["-b:a", "160k"]
     if form.muxer in {"mp4", "mov"}:
