@@ -8,7 +8,7 @@ words as heard make sense: no English word, or one the recogniser was unsure of,
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from segmenter.lesson import Word
@@ -26,6 +26,8 @@ DOUBTED = 0.34
 """Up to this where the recogniser was unsure of a word."""
 DOUBT = (0.4, 0.8)
 """Probability of a word up to which the recogniser counts as unsure, and from which as sure."""
+DOUBT_TOGETHER = 0.65
+"""Mean probability of words below which all of them may be another phrase."""
 WHOLE = 0.2
 """And the whole phrase may be no further off than this."""
 LEAST = 0.6
@@ -81,6 +83,12 @@ class _Text:
         if probability is None or probability >= DOUBT[1]:
             return SURE
         return max(SURE, DOUBTED * min(1.0, (DOUBT[1] - probability) / (DOUBT[1] - DOUBT[0])))
+
+    def doubted(self, first: int, last: int) -> bool:
+        """Whether the recogniser was unsure of every token, and of all of them together."""
+        known_of = [self.words[token.word].probability for token in self.tokens[first:last]]
+        sure = [1.0 if probability is None else probability for probability in known_of]
+        return last - first > 1 and max(sure) < DOUBT[1] and sum(sure) / len(sure) < DOUBT_TOGETHER
 
     def maybe_name(self, at: int) -> bool:
         """Whether a capital in mid-sentence makes it likely to be somebody's name."""
@@ -220,12 +228,14 @@ def _judged(
 ) -> Iterator[_Found]:
     """The phrase, if the part that is wrong sounds enough like it."""
     heard = text.plain[wrong[0] : wrong[1]]
+    if not _open_to_change(text, span, wrong, meant):
+        return
     was, should = phones_of(heard), phones_of(meant)
-    if not was or not should or abs(len(was) - len(should)) > 3 or not _open_to_change(text, span, wrong, meant):
+    if not was or not should or abs(len(was) - len(should)) > 3:
         return
     sense = max(text.sense[wrong[0] : wrong[1]])
     lost = _ending_lost(heard, meant, phrase)
-    far = distance(was, should)
+    far = distance(was, should, UNSURE)
     whole = far * max(len(was), len(should)) / len(phrase.sound)
     limit = sense
     if sense <= SURE and not lost:
@@ -241,7 +251,7 @@ def _open_to_change(text: _Text, span: tuple[int, int], wrong: tuple[int, int], 
     """Whether a part may be changed at all: no number or side, no other exercise, no border inside."""
     heard = text.plain[wrong[0] : wrong[1]]
     anchors = [*text.plain[span[0] : wrong[0]], *text.plain[wrong[1] : span[1]]]
-    if _fixed(heard, meant) or any(text.right[wrong[0] : wrong[1]]):
+    if any(text.right[wrong[0] : wrong[1]]) or _fixed(heard, meant):
         return False
     return not all(anchor in FUNCTION for anchor in anchors) and text.unbroken(*span)
 
@@ -256,10 +266,11 @@ def _ending_lost(heard: Sequence[str], meant: Sequence[str], phrase: Phrase) -> 
     )
 
 
-def _fixed(heard: Iterable[str], meant: Iterable[str]) -> bool:
+def _fixed(heard: Sequence[str], meant: Sequence[str]) -> bool:
     """Whether a number, a side or an opposite is among what would change."""
-    was, should = {*heard}, {*meant}
-    return bool(FIXED & (was | should)) or bool(OPPOSITES & was and OPPOSITES & should)
+    if not (FIXED.isdisjoint(heard) and FIXED.isdisjoint(meant)):
+        return True
+    return not (OPPOSITES.isdisjoint(heard) or OPPOSITES.isdisjoint(meant))
 
 
 def _forms(tokens: Sequence[str]) -> set[str]:
@@ -281,24 +292,25 @@ def _by_sound(text: _Text, terms: Terms) -> Iterator[_Found]:
             if all(text.sense[n] <= SURE for n in range(first, last) if text.plain[n] not in FUNCTION):
                 sense = SURE
             if SURE < sense < DOUBTED:
-                sense = SURE  # a little doubt is not enough where no word around is right
+                # Where no word around is right, a little doubt about one word is not enough.
+                sense = DOUBTED if text.doubted(first, last) else SURE
             candidates = [*terms.sounding(sound), *(terms.alone(sound) if sense > SURE else ())]
             for phrase in candidates:
                 meant = phrase.tokens
-                if tuple(heard) == meant or _fixed(heard, meant) or abs(len(sound) - len(phrase.sound)) > 3:
+                if abs(len(sound) - len(phrase.sound)) > 3 or tuple(heard) == meant or _fixed(heard, meant):
                     continue
                 if set(heard) & set(meant) - FUNCTION:
                     continue  # such phrases are judged by the part that differs
-                far = distance(sound, phrase.sound)
+                if len(meant) == 1 and (sense <= SURE or (sense < UNSURE and len(heard) > 1)):
+                    continue
+                far = distance(sound, phrase.sound, WHOLE)
                 limit = WHOLE if sense > SURE else SAME / 2
                 # A name is nobody's to change, unless the phrase itself is called after somebody.
                 joined = "".join(heard) == "".join(meant)
                 if not joined and not EPONYMS & {*meant} and any(text.maybe_name(n) for n in range(first, last)):
                     continue
                 same_words = joined or bool(_forms(heard) & _forms(meant))
-                if far > limit or (
-                    sense <= SURE and (len(meant) == 1 or same_words or bool({*heard} & FUNCTION - {*meant}))
-                ):
+                if far > limit or (sense <= SURE and (same_words or bool({*heard} & FUNCTION - {*meant}))):
                     continue
                 why = f"it sounds like “{' '.join(meant)}”"
                 yield _Found(first, last, (first, last), meant, phrase, far, 0.93 - far, why)

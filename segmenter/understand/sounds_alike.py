@@ -59,6 +59,7 @@ _SUFFIXES = (
     ("'s", "z"), ("'d", "d"), ("'ll", "l"), ("'ve", "v"), ("'re", "ɹ"), ("'m", "m"), ("n't", "nt"), ("s", "z"),
     ("ing", "ɪŋ"), ("ed", "d"), ("er", "əɹ"), ("ly", "li"), ("y", "i"), ("ful", "fəl"),
 )  # fmt: skip
+_PART = re.compile(r"[^\W\d_]+(?:'[^\W\d_]+)*")
 _LETTERS = {
     "a": "A",
     "e": "i",
@@ -95,30 +96,42 @@ def phones(word: str) -> str:
 
 def phones_of(words: Sequence[str]) -> str:
     """Return the phones of several words, without the borders between them."""
-    return "".join(phones(part) for word in words for part in re.findall(r"[^\W\d_]+(?:'[^\W\d_]+)*", word))
-
-
-def distance(heard: str, meant: str) -> float:
-    """Return how far apart two strings of phones are: the least cost of a change, per phone of the longer.
-
-    0 is the same sound; 0.1 a homophone to most ears; 0.3 a usual mis-hearing; above 0.5 another phrase.
-
-    >>> distance(phones("effortforswallow"), phones("ear")) > 0.5
-    True
-    """
-    longest = max(len(heard), len(meant))
-    return _cost(heard, meant) / longest if longest else 0.0
+    return _joined(tuple(words))
 
 
 @lru_cache(maxsize=100_000)
-def _cost(heard: str, meant: str) -> float:
+def _joined(words: tuple[str, ...]) -> str:
+    return "".join(phones(part) for word in words for part in _PART.findall(word))
+
+
+def distance(heard: str, meant: str, most: float = 1.0) -> float:
+    """Return how far apart two strings of phones are: the least cost of a change, per phone of the longer.
+
+    0 is the same sound; 0.1 a homophone to most ears; 0.3 a usual mis-hearing; above 0.5 another phrase.
+    What is further off than `most` is given as 1, and found out sooner.
+
+    >>> distance(phones("bar"), phones("four")) < 0.4 < distance(phones("bar"), phones("six"))
+    True
+    """
+    longest = max(len(heard), len(meant))
+    return _cost(heard, meant, most * longest) / longest if longest else 0.0
+
+
+@lru_cache(maxsize=100_000)
+def _cost(heard: str, meant: str, most: float) -> float:
+    left_out = [_lost(sign) for sign in meant]
     row = [0.0]
-    for sign in meant:
-        row.append(row[-1] + _lost(sign))
+    for cost in left_out:
+        row.append(row[-1] + cost)
     for sign in heard:
-        before, row = row, [row[0] + _lost(sign)]
+        put_in, before = _lost(sign), row
+        last = before[0] + put_in
+        row = [last]
         for at, other in enumerate(meant):
-            row.append(min(before[at] + _swap(sign, other), before[at + 1] + _lost(sign), row[-1] + _lost(other)))
+            last = min(before[at] + _swap(sign, other), before[at + 1] + put_in, last + left_out[at])
+            row.append(last)
+        if min(row) > most:
+            return float(max(len(heard), len(meant)))
     return row[-1]
 
 
