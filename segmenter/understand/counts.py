@@ -87,10 +87,10 @@ def find_counts(words: Sequence[Word]) -> list[CountRun]:
         if run and _goes_on(words, run, number):
             run.append(number)
             continue
-        if len(run) == 2 and _goes_on(words, run[1:], number):
+        if len(run) == 2 and not run[0].lead and _goes_on(words, run[1:], number):
             # "Hold for two. One, two, three": the two before belongs to the talk.
             runs.append(run[:1])
-            run = [*_opened(words, run[1]), number]
+            run = [*(_opened(words, run[1]) if run[1].value == 1 else run[1:]), number]
             continue
         runs.append(run)
         run = _opened(words, number)

@@ -50,7 +50,7 @@ _EFFORT = re.compile(
 )
 _BOTH = re.compile(
     r"\b(?:(?:each|either|per) (?:side|way|hand|leg|arm|foot|cheek|direction|eye|ear|shoulder|wrist|knee|ankle)|(?:on|to|for) (?:each|either)(?! of)|"
-    r"both (?:sides|ways|directions)|this side and .*(?:that|the other)|on both|a side|left and right|right and left|one way and (?:\w+ )?(?:the other|back|the other way)|"
+    r"both (?:sides|ways|directions|legs|arms|hands|feet)|this side and .*(?:that|the other)|on both|a (?:side|leg|arm|hand|foot)|left and right|right and left|one way and (?:\w+ )?(?:the other|back|the other way)|"
     r"with the (?:left|right),? and \w+ with the (?:left|right))\b"
 )
 _ONE_SIDE = re.compile(

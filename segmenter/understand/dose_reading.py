@@ -106,7 +106,9 @@ def read_amounts(said: Said, skip: set[int], before: Field | None) -> list[Amoun
                     )
                 )
             continue
-        corrects = bool(CORRECTION.search(said.words(found[-1].last if found else 0, number.first)))
+        between = said.words(found[-1].last if found else 0, number.first)
+        # "We did two, at home make it eight" corrects nothing.
+        corrects = bool(CORRECTION.search(between)) and not (found and HOME.search(between))
         at, unit = _unit(spot)
         if unit is not None:
             amount = _measured(spot, at, unit, found)

@@ -266,8 +266,11 @@ def _until(sentences: Sequence[Sentence], number: int) -> int:
             continue
         near = gap <= NEAR_MS
         still = _STILL.search(text) or _pause(text)
+        first = text.split()[:1]
         more = (
-            (_PRACTISE.search(text) or _AWAY.search(text)) and text.split()[:1] and text.split()[0] not in _OPENING
+            first
+            and first[0] not in _OPENING
+            and (_AWAY.search(text) or first[0] in NUMBER_WORDS | {"your", "another"})
         )
         if not near or _RETURN.search(text) or not (still or more):
             break

@@ -59,6 +59,7 @@ class Sums:
     counts: Hits = field(default_factory=Hits)
     kinds: Hits = field(default_factory=Hits)
     beats: Hits = field(default_factory=Hits)
+    in_talk: int = 0
     lines: list[str] = field(default_factory=list)
 
 
@@ -71,6 +72,11 @@ def measure(script: Script, sums: Sums) -> None:
     told = [prompt.ask.model_copy(update={"where": "home"}) for prompt in prompts if prompt.ask]
     wanted, found = list(_wanted(script, truth)), list(_found([*asks, *told]))
     missed, invented, right = _paired(wanted, found, truth)
+    # What stands in a quiz or in talk never gets into a lesson as a dose.
+    elsewhere = [row for row in invented if _kind(row, truth) in {"quiz", "talk", "opening"} or truth.talk_only]
+    sums.in_talk += len(elsewhere)
+    found = [row for row in found if row not in elsewhere]
+    invented = [row for row in invented if row not in elsewhere]
     sums.asked += Hits(right, right + len(missed), right + len(invented))
     for row in missed:
         sums.lines.append(f"{script.name} missed {row.where} {row.name}={_short(row.value)}: {row.said}")
@@ -81,6 +87,11 @@ def measure(script: Script, sums: Sums) -> None:
     sums.where_aside += Hits(right, right + len(missed), right + len(invented))
     _stops(script, truth, [prompt.end_ms for prompt in prompts], sums)
     _counts(script, truth, heard.words, sums)
+
+
+def _kind(row: Row, truth: Truth) -> str:
+    inside = [c.opens.kind for c in truth.chapters if c.start_ms <= row.span[0] < c.end_ms]
+    return inside[0] if inside else "talk"
 
 
 def _wanted(script: Script, truth: Truth) -> Iterator[Row]:
@@ -230,6 +241,7 @@ def main() -> None:
             ("their beat within 3 %", sums.beats),
         ):
             print(f"  {what:32} {_cell(hits)}")
+        print(f"  {'fields invented in quiz and talk':32} {sums.in_talk}")
         if chosen.misses and group not in HELD_OUT:
             print("".join(f"    {line}\n" for line in sums.lines), end="")
 
