@@ -44,8 +44,10 @@ def main() -> None:
 @click.option("--language", help="Language spoken, such as en; found out if not given.")
 @click.option("--title", help="Title of the lesson; default from the file name.")
 @click.option("--catalogue", type=click.Path(path_type=Path), help="A file with exercises of your own.")
-@click.option("--threads", default=0, show_default="up to 4", help="Processor threads for the speech model.")
+@click.option("--plan", type=click.Path(path_type=Path), help="What you meant to do, one exercise a line: a hint.")
+@click.option("--improve-sound", is_flag=True, help="Bring the voice to a good level and take rumble off.")
 @click.option("--web", is_flag=True, help="Add a copy for browsers, if they would not play the recording.")
+@click.option("--threads", default=0, show_default="up to 4", help="Processor threads for the speech model.")
 @click.option("--quiet", is_flag=True, help="Print only errors.")
 @click.option("--json", "as_json", is_flag=True, help="Print one JSON object when done, for scripts.")
 @click.argument("recording", type=click.Path(path_type=Path), required=False)
@@ -57,8 +59,10 @@ def build(
     language: str | None,
     title: str | None,
     catalogue: Path | None,
-    threads: int,
+    plan: Path | None,
+    improve_sound: bool,
     web: bool,
+    threads: int,
     quiet: bool,
     as_json: bool,
 ) -> None:
@@ -73,7 +77,7 @@ def build(
     if source is None:
         raise click.UsageError("Give a RECORDING, or a transcript with --transcript.")
     folder = output or source.with_name(f"{source.stem}-lesson")
-    settings = BuildSettings(speech_model, language, title, threads, catalogue, web)
+    settings = BuildSettings(speech_model, language, title, threads, catalogue, plan, improve_sound, web)
     with watching(quiet=quiet or as_json) as watch:
         built = build_lesson(recording, folder, settings, transcript=transcript, watch=watch)
     if as_json:

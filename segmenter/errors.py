@@ -6,6 +6,7 @@
     ├── MediaError        a recording cannot be read, or not enough of it
     ├── TranscriptError   captions or a timed transcript cannot be read
     ├── CatalogueError    a catalogue or pattern file has faults
+    ├── PlanError         the plan of a class has faults
     ├── ModelError        speech weights are missing or damaged
     ├── ProgramError      ffmpeg failed
     ├── FolderError       the output folder cannot be used
@@ -54,6 +55,10 @@ class TranscriptError(SegmenterError):
 
 class CatalogueError(SegmenterError):
     """A catalogue or pattern file has faults; `problem` lists all of them."""
+
+
+class PlanError(SegmenterError):
+    """The plan of a class has faults; `problem` lists all of them."""
 
 
 class ModelError(SegmenterError):

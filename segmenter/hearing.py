@@ -20,6 +20,7 @@ from segmenter.hear.samples import Samples
 from segmenter.hear.sound import analyse
 from segmenter.hear.speech import WhisperRecogniser, transcribe
 from segmenter.hear.transcripts import check_match, read_transcript, transcript_words
+from segmenter.hear.voices import tell_voices
 from segmenter.heard import Heard, Sound, Speech
 from segmenter.lesson import Audio, Check, Frozen, Recording, to_json
 from segmenter.progress import Watch
@@ -27,8 +28,11 @@ from segmenter.resources import speech_weights
 from segmenter.settings import BuildSettings
 from segmenter.times import counted
 
-VERSIONS = {"read": 1, "sound": 1, "words": 1}
+VERSIONS = {"read": 2, "sound": 3, "words": 2, "voices": 1}
 """Raise a number when its stage would give another result, so that older results are not used."""
+
+VOICE_ERROR_MS = 300
+"""Word times further off than this do not say who speaks a word."""
 
 SHORTEST_MS = 10_000
 """Anything shorter is a slip of the finger, not a class."""
@@ -81,7 +85,7 @@ def hear(
     content = sha256_of(recording)
     cache = StageCache(work)
     words_from = f"file {sha256_of(transcript)}" if transcript else settings.speech_model
-    key = _key(content, "words", words_from, settings.language or "any")
+    key = _key(content, "voices", words_from, settings.language or "any")
     kept = cache.get("heard", key)
     if kept is not None:
         for stage in ("read", "sound", "words"):
@@ -90,6 +94,7 @@ def hear(
     run = _Run(recording, content, cache, settings, watch)
     samples, heard = run.sounds(Recording(path=recording.name, sha256=content, seconds=0.0, video=facts.video))
     heard = run.with_speech(heard, samples) if transcript is None else _with_transcript(heard, transcript)
+    heard = _with_voices(heard, samples)
     cache.put("heard", key, to_json(heard))
     for finished in (*work.glob("decoded-*.s16"), *work.glob("words-*.jsonl")):
         with contextlib.suppress(OSError):
@@ -196,6 +201,13 @@ def _with_transcript(heard: Heard, transcript: Path) -> Heard:
     )
 
 
+def _with_voices(heard: Heard, samples: Samples) -> Heard:
+    if heard.word_error_ms > VOICE_ERROR_MS:
+        return heard
+    told = tell_voices(samples, heard.words)
+    return heard.model_copy(update={"words": told.words, "checks": (*heard.checks, *told.checks)})
+
+
 def _from_transcript_alone(transcript: Path, settings: BuildSettings, watch: Watch) -> Heard:
 
     watch("read", 0.0, "")
@@ -221,7 +233,7 @@ def _found(measured: _Measured) -> str:
 
 
 def _key(content: str, stage: str, *more: str) -> str:
-    order = ("read", "sound", "words")
+    order = ("read", "sound", "words", "voices")
     versions = [str(VERSIONS[name]) for name in order[: order.index(stage) + 1]]
     return _digest("\n".join([content, *versions, *more]).encode())
 

@@ -47,6 +47,7 @@ HoldHow = Literal["voiced", "silent", "counted"]
 CountKind = Literal["seconds", "reps", "breath", "down"]
 CaptionKind = Literal["speech", "sound"]
 CheckLevel = Literal["note", "look", "stop"]
+Speaker = Literal["presenter", "other"]
 
 
 def _read_ms(value: Any, info: ValidationInfo) -> Any:
@@ -128,13 +129,21 @@ class Video(Frozen):
 
 
 class Audio(Frozen):
-    """Sound of the recording: EBU R 128 loudness, true peak, and an estimate of speech over noise."""
+    """Sound of the recording: EBU R 128 loudness, true peak, and an estimate of speech over noise.
+
+    `noise_dbfs` is the level of quiet moments, `wind_share` the share of the time in which wind or rumble comes
+    near the voice, `clipped_s` in how many seconds the recorder was overloaded.
+    """
 
     rate: int
     channels: int
     loudness_lufs: Measured | None
     true_peak_dbtp: Measured | None
     snr_db: Measured | None
+    noise_dbfs: Measured | None = None
+    wind_share: Share | None = None
+    clipped_s: Count | None = None
+    silent_channel: Literal["left", "right"] | None = None
 
 
 class Recording(Frozen):
@@ -148,12 +157,16 @@ class Recording(Frozen):
 
 
 class Word(Timed):
-    """One spoken word. `heard` is the word as recognised, when it was repaired; `why` says the reason."""
+    """One spoken word. `heard` is the word as recognised, when it was repaired; `why` says the reason.
+
+    `speaker` is None where it is not known who speaks: then the word is read like the presenter's.
+    """
 
     text: str
     probability: Share | None = None
     heard: str | None = None
     why: str | None = None
+    speaker: Speaker | None = None
 
 
 class Caption(Timed):

@@ -15,17 +15,21 @@ from segmenter.edits import apply_edits, read_edits
 from segmenter.errors import MediaError
 from segmenter.files import write_whole
 from segmenter.folder import claimed
+from segmenter.hear.media import sha256_of
 from segmenter.heard import Heard
 from segmenter.hearing import hear
 from segmenter.lesson import Lesson, MadeBy, to_json
 from segmenter.progress import Watch, unwatched
 from segmenter.publish import caption_files, captions
 from segmenter.publish.base import publish
+from segmenter.publish.improve import improved_sound
 from segmenter.publish.page.page import render
+from segmenter.publish.streams import form_for
 from segmenter.publish.video import embed, web_copy
 from segmenter.settings import BuildSettings
 from segmenter.times import counted
 from segmenter.understand.catalogue import load_catalogue
+from segmenter.understand.plan import read_plan
 from segmenter.understand.timeline import Understood, understand
 
 
@@ -72,13 +76,22 @@ def build(
         # Whatever can be wrong with small files is found before the long work begins.
         edits = read_edits(folder / "edits.json")
         catalogue = load_catalogue(settings.catalogue)
+        plan = read_plan(settings.plan, catalogue) if settings.plan else None
         heard = hear(recording, transcript, work, settings, watch)
         watch("lesson", 0.0, "")
-        draft = _draft(heard, understand(heard, catalogue), settings, source)
+        draft = _draft(heard, understand(heard, catalogue, plan), settings, source)
         lesson = _with_captions(apply_edits(draft, edits))
         watch("lesson", 1.0, _summary(lesson))
         write_whole(folder / "draft.json", to_json(draft))
-        return Built(lesson, folder, tuple(_publish(lesson, recording, folder, watch, web=settings.web)))
+        return Built(
+            lesson,
+            folder,
+            tuple(
+                _publish(
+                    lesson, recording, folder, watch, work if settings.improve_sound else None, web=settings.web
+                )
+            ),
+        )
 
 
 def _source(recording: Path | None, transcript: Path | None) -> Path:
@@ -110,15 +123,21 @@ def _with_captions(lesson: Lesson) -> Lesson:
     return lesson.model_copy(update={"captions": cues, "checks": (*lesson.checks, *checks)})
 
 
-def _publish(lesson: Lesson, recording: Path | None, folder: Path, watch: Watch, *, web: bool) -> list[Path]:
+def _publish(
+    lesson: Lesson, recording: Path | None, folder: Path, watch: Watch, improve_in: Path | None, *, web: bool
+) -> list[Path]:
     watch("files", 0.0, "")
     files = [folder / "draft.json"]
     media = None
     if recording is not None:
+        sound = None
+        if improve_in is not None:
+            content = lesson.recording.sha256 or sha256_of(recording)
+            sound = improved_sound(recording, form_for(recording).suffix, content, improve_in)
         cues = caption_files.srt(lesson)
-        media = embed(recording, lesson, cues, folder, recording.stem)
+        media = embed(recording, lesson, cues, folder, recording.stem, sound)
         files.append(media)
-        copy = web_copy(recording, lesson, cues, folder, recording.stem) if web else None
+        copy = web_copy(media, lesson, cues, folder, recording.stem) if web else None
         if copy is not None:
             media = copy
             files.append(copy)

@@ -23,6 +23,10 @@ class BuildSettings:
         Threads for recognition; 0 uses up to four cores.
     catalogue : Path or None
         A clinic's own exercises, added to the catalogue.
+    plan : Path or None
+        The list of what the clinician meant to do, one exercise a line; used as a hint.
+    improve_sound : bool
+        Whether the recording in the lesson folder gets a better sound: brought to target, rumble taken off.
     web : bool
         Make a copy for browsers where they would not play the recording.
     """
@@ -32,4 +36,6 @@ class BuildSettings:
     title: str | None = None
     threads: int = 0
     catalogue: Path | None = None
+    plan: Path | None = None
+    improve_sound: bool = False
     web: bool = False

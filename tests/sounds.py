@@ -91,6 +91,19 @@ def hiss(seconds: float, rng: np.random.Generator) -> Waves:
     )
 
 
+def breath(seconds: float, rng: np.random.Generator, under_talk_db: float = 20.0) -> Waves:
+    """Draw in air through an open mouth: noise coloured by the throat, swelling and fading (from memory)."""
+    noise = rng.normal(0, 1, int(seconds * RATE))
+    shaped = dsp.sosfilt(dsp.butter(1, [600, 5500], "band", fs=RATE, output="sos"), noise)
+    for formant, width in ((1200, 400), (2700, 600)):
+        radius = np.exp(-np.pi * width / RATE)
+        shaped = shaped + 0.7 * dsp.lfilter(
+            [1 - radius], [1, -2 * radius * np.cos(2 * np.pi * formant / RATE), radius**2], noise
+        )
+    swell = np.sin(np.pi * np.linspace(0, 1, len(shaped)) ** 0.8) ** 0.7
+    return _level(shaped * np.maximum(swell, 0), TALK_LEVEL * 10 ** (-under_talk_db / 20))
+
+
 def train(seconds: float, rate_hz: float, pitch_hz: float, rng: np.random.Generator) -> Waves:
     """Repeat one syllable: a burst of noise and a short vowel, at a steady rate with 4 % scatter."""
     out = np.zeros(int(seconds * RATE))

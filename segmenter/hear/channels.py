@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from pathlib import Path
 from typing import Literal
 
@@ -9,6 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from segmenter.hear.samples import RATE
+from segmenter.hear.wind import Rumble, RumbleMeter
 from segmenter.lesson import Check
 
 Frames = NDArray[np.int16]
@@ -64,6 +66,20 @@ class Channels:
         return scale > 0 and self._cross / scale < OPPOSED
 
     @property
+    def silent(self) -> Literal["left", "right"] | None:
+        """The side on which nothing is heard while the other one sounds."""
+        return None if self._silent is None else ("left", "right")[self._silent]
+
+    @property
+    def clipped_seconds(self) -> int:
+        """In how many seconds the tops of the waves are cut off."""
+        return len(self._bad)
+
+    @property
+    def _bad(self) -> list[int]:
+        return sorted(second for second, tops in self._tops.items() if tops >= CLIP_TOPS)
+
+    @property
     def use(self) -> Use:
         """Which channels make the mono sound."""
         if self._silent is not None:
@@ -76,15 +92,16 @@ class Channels:
         """Return what a person should know of the channels."""
         checks = []
         if self._silent is not None:
-            side = ("left", "right")[self._silent]
-            message = f"The {side} channel is silent; the other one was used. Some people may hear one side only."
+            message = (
+                f"The {self.silent} channel is silent; the other one was used. Some people may hear one side only."
+            )
             checks.append(Check(code="channel-silent", level="look", message=message))
         elif self._opposed:
             message = (
                 "The two channels cancel each other out; one was used. On a single speaker the voice may vanish."
             )
             checks.append(Check(code="channels-opposed", level="look", message=message))
-        bad = sorted(second for second, tops in self._tops.items() if tops >= CLIP_TOPS)
+        bad = self._bad
         if bad:
             message = (
                 f"The sound is too loud for the recorder in {len(bad)} second{'s' * (len(bad) > 1)} and crackles."
@@ -94,13 +111,29 @@ class Channels:
         return checks
 
 
-def fold(source: Path, target: Path, meter: Channels) -> float | None:
-    """Write the mono sound to `target` and return speech over noise in dB.
+@dataclass(frozen=True)
+class Background:
+    """What stands beside the voice.
 
-    The estimate is a stand-in: 95th less 10th percentile of the energy of 30 ms frames; frames of pure
-    zeros (padding) do not count. None when fewer than ten frames are left.
+    Parameters
+    ----------
+    noise_dbfs, snr_db : float or None
+        Level of the quiet moments and of speech over them, in dB: the 10th percentile of the energy of 30 ms
+        frames, and the 95th less the 10th (a stand-in for speech over noise). Frames of pure zeros (padding)
+        do not count. None when fewer than ten frames are left.
+    rumble : Rumble
+        Wind and rumble.
     """
+
+    noise_dbfs: float | None
+    snr_db: float | None
+    rumble: Rumble
+
+
+def fold(source: Path, target: Path, meter: Channels) -> Background:
+    """Write the mono sound to `target` and return what stands beside the voice."""
     energies = []
+    rumble = RumbleMeter()
     with source.open("rb") as file, target.open("wb") as out:
         while block := file.read(FRAME * 1000 * 2 * meter.wide):
             frames = np.frombuffer(block, "<i2").reshape(-1, meter.wide).astype(np.int32)
@@ -112,14 +145,15 @@ def fold(source: Path, target: Path, meter: Channels) -> float | None:
                 case "second":
                     mono = frames[:, 1]
             out.write(mono.astype("<i2").tobytes())
+            rumble.add(mono)
             whole = mono[: len(mono) // FRAME * FRAME].reshape(-1, FRAME) / 32768
             energies.append((whole**2).mean(axis=1))
     energy = np.concatenate(energies) if energies else np.zeros(0)
     energy = energy[energy > 0]
     if len(energy) < 10:
-        return None
+        return Background(None, None, rumble.result())
     low, high = np.percentile(10 * np.log10(energy), [10, 95])
-    return round(float(high - low), 1)
+    return Background(round(float(low), 1), round(float(high - low), 1), rumble.result())
 
 
 def _flat_tops(wave: Frames) -> NDArray[np.int64]:

@@ -18,6 +18,7 @@ from segmenter.errors import MediaError
 from segmenter.files import whole_file
 from segmenter.hear.channels import Channels, fold
 from segmenter.hear.samples import RATE, Samples
+from segmenter.hear.wind import Rumble
 from segmenter.lesson import Audio, Check, Video
 from segmenter.programs import Running, check, stream, url
 from segmenter.progress import Report, unheard
@@ -27,6 +28,8 @@ BLOCK = RATE * 10
 """Sample frames taken from ffmpeg at once (ten seconds)."""
 LATE_MS = 500
 """A later start of the sound than this is told; less is what encoders put there."""
+HIGHEST_PEAK = -1.0
+"""Highest true peak in dBTP (EBU R 128)."""
 SHORT_MS = 1000
 """Missing sound at the end up to this length is not told; stated lengths are off by a packet or two."""
 
@@ -165,15 +168,28 @@ def decode(path: Path, target: Path, report: Report = unheard) -> Decoded:
                 check(running, path)
             raise MediaError("no sound could be read from this recording", path, "Check that it plays with sound")
         with whole_file(target) as draft:
-            snr_db = fold(raw, draft, meter)
+            behind = fold(raw, draft, meter)
     finally:
         raw.unlink(missing_ok=True)
     loudness, peak = _loudness(running.messages)
     audio = Audio(
-        rate=facts.rate, channels=facts.channels, loudness_lufs=loudness, true_peak_dbtp=peak, snr_db=snr_db
+        rate=facts.rate,
+        channels=facts.channels,
+        loudness_lufs=loudness,
+        true_peak_dbtp=peak,
+        snr_db=behind.snr_db,
+        noise_dbfs=behind.noise_dbfs,
+        wind_share=behind.rumble.share,
+        clipped_s=meter.clipped_seconds,
+        silent_channel=meter.silent,
     )
     samples = Samples(target, meter.count)
-    checks = (*_length_checks(path, facts, samples, running), *meter.checks(), *_level_checks(audio))
+    checks = (
+        *_length_checks(path, facts, samples, running),
+        *meter.checks(),
+        *_level_checks(audio),
+        *_wind_checks(behind.rumble),
+    )
     return Decoded(samples, audio, checks)
 
 
@@ -281,9 +297,25 @@ def _level_checks(audio: Audio) -> list[Check]:
     if audio.loudness_lufs is not None and audio.loudness_lufs < lowest:
         message = f"The recording is very quiet ({audio.loudness_lufs:.0f} LUFS); people may not hear it well."
         checks.append(Check(code="low-loudness", level="look", message=message))
+    if audio.true_peak_dbtp is not None and audio.true_peak_dbtp > HIGHEST_PEAK and not audio.clipped_s:
+        peak = f"{audio.true_peak_dbtp:+.1f} dB of full scale"
+        message = f"The loudest moment comes up to {peak}; some players may crackle there."
+        checks.append(Check(code="true-peak", level="note", message=message))
     if audio.snr_db is not None and audio.snr_db < 15:
         message = (
             f"Speech stands only about {audio.snr_db:.0f} dB above the noise; listen for words that were missed."
         )
         checks.append(Check(code="low-snr", level="look", message=message))
     return checks
+
+
+def _wind_checks(rumble: Rumble) -> list[Check]:
+    if not rumble.worth_telling:
+        return []
+    message = (
+        f"Wind or a low rumble comes near the voice in {rumble.share:.0%} of the time; "
+        "listen for words that were missed."
+    )
+    return [
+        Check(code="wind", level="look", message=message, start_ms=rumble.start_ms, end_ms=rumble.end_ms),
+    ]

@@ -8,6 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from segmenter.hear.samples import Samples
+from segmenter.hear.sound_breaths import find_breaths
 from segmenter.hear.sound_events import (
     Ground,
     dipping,
@@ -15,7 +16,8 @@ from segmenter.hear.sound_events import (
     rolling_floor,
     runs,
 )
-from segmenter.hear.sound_frames import HOP_MS, VOICED, Frames, levels, measure, working_gain
+from segmenter.hear.sound_frames import HOP_MS, Frames, levels, measure, working_gain
+from segmenter.hear.sound_pitch import VOICED
 from segmenter.hear.sound_sweeps import find_glides, find_hisses
 from segmenter.hear.sound_trains import find_trains
 from segmenter.heard import Sound, Speech
@@ -35,7 +37,7 @@ class SoundFacts:
     Parameters
     ----------
     sounds : tuple of Sound
-        Held sounds, trains and silences in order of time.
+        Held sounds, trains, audible breaths and silences in order of time; a breath may lie in a silence.
     speech : tuple of Speech
         Stretches of talk, in order, apart from each other; held sounds are left out, trains are not.
     level_db : array
@@ -78,9 +80,12 @@ def analyse(samples: Samples, report: Report = unheard) -> SoundFacts:
     trains = find_trains(frames, ground)
     held = [sound for sound in find_holds(frames, ground) if not _is_train(sound, trains, frames)]
     held += find_glides(frames, ground, held)
-    held += _apart(find_hisses(frames, ground), held)
-    trains = _apart(trains, held)
+    hisses = _apart(find_hisses(frames, ground), held)
+    trains = _apart(trains, [*held, *hisses])
     end = samples.duration_ms
+    voices = _spans(held + trains) + [part.span for part in _speech(frames, ground, _spans(held + hisses), end)]
+    breaths = find_breaths(frames, ground, voices)
+    held += _apart(hisses, breaths)  # a soft one that leads into voice is air, not an exercise
     speech = _speech(frames, ground, _spans(held), end)
     quiet = gaps(_spans(held) + _spans(trains) + [(part.start_ms, part.end_ms) for part in speech], (0, end))
     silences = [
@@ -88,7 +93,7 @@ def analyse(samples: Samples, report: Report = unheard) -> SoundFacts:
         for start, stop in quiet
         if stop - start >= SILENCE_MS
     ]
-    sounds = tuple(sorted([*held, *trains, *silences], key=lambda sound: (sound.start_ms, sound.end_ms)))
+    sounds = tuple(sorted([*held, *trains, *breaths, *silences], key=lambda sound: (sound.start_ms, sound.end_ms)))
     report(1.0, f"{sum(sound.kind in ('hold', 'hum') for sound in sounds)} holds")
     return SoundFacts(sounds, tuple(speech), level_db)
 

@@ -11,7 +11,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from segmenter.hear.sound_frames import HOP_MS, VOICED, Floats, Frames
+from segmenter.hear.sound_frames import HOP_MS, Floats, Frames
+from segmenter.hear.sound_pitch import OCTAVE_ST, VOICED
 from segmenter.heard import Sound, SoundKind
 
 STEADY_SLOPE_ST = 0.8
@@ -21,6 +22,10 @@ STEADY_CHANGE = 0.025
 SHORTEST_MS = 600
 LONG_MS = 1500
 EDGE_DROP_DB = 10.0
+EDGE_REACH, HINTED, ON_NOTE_ST = 200, 0.04, 0.5
+LOST_PITCH = 80
+"""Frames for which wind may take the pitch from a sound that goes on."""
+
 HUM_DB = 25.0
 """Closed lips: 1-4 kHz lies this far under 150-900 Hz (open vowels: under 20, common practice, no source)."""
 
@@ -82,6 +87,9 @@ def _joined(frames: Frames, pieces: list[tuple[int, int]]) -> list[tuple[int, in
     # A voice that breaks for a moment and comes back on the same note is one hold.
     found: list[tuple[int, int]] = []
     for first, last in pieces:
+        if found and _goes_on(frames, found[-1], first):
+            found[-1] = (found[-1][0], last)
+            continue
         if found and first - found[-1][1] <= 45:
             before = np.median(frames.pitch[max(found[-1][0], found[-1][1] - 30) : found[-1][1]])
             after = np.median(frames.pitch[first : min(last, first + 30)])
@@ -95,17 +103,34 @@ def _joined(frames: Frames, pieces: list[tuple[int, int]]) -> list[tuple[int, in
     return found
 
 
+def _goes_on(frames: Frames, before: tuple[int, int], first: int) -> bool:
+    """Whether a sound only seems to pause: the tracker lost its pitch, but level and timbre stay as they are."""
+    gap = slice(before[1], first)
+    if first - before[1] > LOST_PITCH or frames.change[gap].max(initial=0.0) > STEADY_CHANGE:
+        return False
+    loud = np.median(frames.level[max(before[0], before[1] - 100) : before[1]])
+    apart = (frames.pitch[first] - frames.pitch[before[1] - 1]) % OCTAVE_ST
+    return bool(min(apart, OCTAVE_ST - apart) <= 1.5 and (frames.level[gap] > loud - 6).all())
+
+
 def _edge(frames: Frames, core: tuple[int, int], forward: bool) -> int:
-    # Walk outwards from the steady core, 0.4 s at most, until voice, level or note is lost for 40 ms.
+    # Walk outwards from the steady core, until voice, level or note is lost for 40 ms; after 0.4 s only right on
+    # the note. Noise alone stays on no note: at full level it counts as voice though the tracker is unsure.
     first, last = core
     inner = slice(max(first, last - 40), last) if forward else slice(first, min(last, first + 40))
-    loud, note = np.median(frames.level[inner]) - EDGE_DROP_DB, np.median(frames.pitch[inner])
+    full, note = np.median(frames.level[inner]), np.median(frames.pitch[inner])
     way = 1 if forward else -1
-    edge = start = last - 1 if forward else first
-    for at in range(start + way, start + 40 * way, way):
-        if not 0 <= at < len(frames.level) or frames.level[at] < loud or abs(at - edge) > 4:
+    edge = known = start = last - 1 if forward else first
+    for at in range(start + way, start + EDGE_REACH * way, way):
+        if not 0 <= at < len(frames.level) or frames.level[at] < full - EDGE_DROP_DB or abs(at - known) > 4:
             break
-        if frames.voiced[at] >= VOICED and abs(frames.pitch[at] - note) <= 2.0:
+        away = abs(frames.pitch[at] - note)
+        near = frames.voiced[at] >= VOICED and away <= 2.0 and abs(at - start) < 40
+        octaves = OCTAVE_ST * round(away / OCTAVE_ST)
+        on_note = frames.level[at] > full - 4 and abs(away - octaves) <= ON_NOTE_ST
+        if near or on_note:
+            known = at
+        if near or (on_note and frames.voiced[at] >= HINTED):
             edge = at
     return edge + 1 if forward else edge
 

@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 from swift_f0 import SwiftF0
 
 from segmenter.hear.samples import RATE, Samples, Signal
+from segmenter.hear.sound_pitch import settle
 from segmenter.progress import Report
 
 HOP_MS = 10
@@ -23,9 +24,6 @@ OVERLAP_MS = 2_000
 """Half of it warms up the trackers in front of what a block keeps, half stands behind it."""
 
 LEVEL_MS = 50
-VOICED, DOUBTFUL = 0.5, 0.15
-"""Confidence of the pitch tracker from which a frame is voice, and from which it may be."""
-
 PITCH_RANGE_HZ = (60.0, 1100.0)
 WORKING_DB = -23.0
 """Loud frames (95th percentile) are brought to this level, so that a far voice is treated like a near one."""
@@ -150,30 +148,6 @@ def _speech_likelihood(sound: Signal, count: int) -> Floats:
     likely = np.asarray(get_vad_model()(padded), dtype=np.float32).reshape(-1)
     centres = (np.arange(len(likely)) + 0.5) * WINDOW
     return np.asarray(np.interp((np.arange(count) + 0.5) * HOP, centres, likely), dtype=np.float32)
-
-
-def _median_around(values: Floats, sure: NDArray[np.bool_]) -> Floats:
-    # Median of the sure frames within half a second (every fifth is enough); -1000 where there are none.
-    reach, stride = 50, 5
-    padded = np.pad(np.where(sure, values, np.inf), reach, constant_values=np.inf)
-    around = np.sort(sliding_window_view(padded, 2 * reach + 1)[:, ::stride], axis=1)
-    known = np.isfinite(around).sum(axis=1)
-    middle = around[np.arange(len(values)), np.maximum(known - 1, 0) // 2]
-    return np.asarray(np.where(known > 1, middle, -1000.0), dtype=np.float32)
-
-
-def settle(pitch: Floats, voiced: Floats, level: Floats) -> tuple[Floats, Floats]:
-    """Give back frames that noise took from a note: fold octave slips, voice doubtful frames on the note.
-
-    In wind alone the tracker's confidence stays under 0.12 in 99 of 100 frames, so 0.15 on the note of the half
-    second around is voice. Where the level falls, the voice may have stopped, and nothing is given back.
-    """
-    sure = voiced >= VOICED
-    note, loud = _median_around(pitch, sure), _median_around(level, sure)
-    away = pitch - note
-    settled = (pitch - 12 * np.sign(away) * (np.abs(np.abs(away) - 12) < 0.7)).astype(np.float32)
-    on_note = (voiced >= DOUBTFUL) & (np.abs(settled - note) < 1) & (level > loud - 4)
-    return settled, np.where(on_note, np.maximum(voiced, VOICED), voiced).astype(np.float32)
 
 
 def measure_block(sound: Signal) -> Frames:

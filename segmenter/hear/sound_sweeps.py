@@ -7,7 +7,8 @@ from itertools import pairwise
 import numpy as np
 
 from segmenter.hear.sound_events import Ground, above_talk, mean_pitch, runs, sureness, trim
-from segmenter.hear.sound_frames import HOP_MS, VOICED, Floats, Frames
+from segmenter.hear.sound_frames import HOP_MS, Floats, Frames
+from segmenter.hear.sound_pitch import VOICED
 from segmenter.heard import Sound
 
 GLIDE_ST = 5.0

@@ -6,7 +6,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from segmenter.hear.sound_events import Ground, runs
-from segmenter.hear.sound_frames import HOP_MS, VOICED, Floats, Frames
+from segmenter.hear.sound_frames import HOP_MS, Floats, Frames
+from segmenter.hear.sound_pitch import VOICED
 from segmenter.heard import Sound
 
 RATE_HZ = (2.0, 9.0)

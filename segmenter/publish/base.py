@@ -18,7 +18,8 @@ from segmenter.publish import caption_files, chapters
 from segmenter.publish.checks import checks_html
 from segmenter.publish.sheet import sheet_csv
 from segmenter.publish.transcript import transcript_html
-from segmenter.publish.upload_text import upload_text
+from segmenter.publish.transcript_text import transcript_text
+from segmenter.publish.upload_text import upload_short, upload_text
 
 
 @dataclass(frozen=True)
@@ -40,7 +41,9 @@ WRITERS: dict[str, Writer] = {
         Writer("chapters.txt", chapters.plain_list),
         Writer("sheet.csv", sheet_csv),
         Writer("upload.txt", upload_text),
+        Writer("upload-short.txt", upload_short),
         Writer("transcript.html", transcript_html),
+        Writer("transcript.txt", transcript_text),
         Writer("checks.html", checks_html),
     )
 }

@@ -34,7 +34,9 @@ _SOUNDS = {
 }
 _LETTERS = {"E": "ee", "O": "oh", "M": "mm", "S": "ss", "Z": "zz"}
 """Letters as they are written after the word "sound"."""
-_LEADS_TEXT = "say says saying sound sounds hold holding long steady loud short sustained an letter vowel on of your"
+_LEADS_TEXT = (
+    "say says saying sound sounds hold holding long steady loud short sustained an letter vowel on of your"
+)
 _LEADS = frozenset(_LEADS_TEXT.split())
 """Words before the name of a sound that tell it from a cry ("oh, and ...")."""
 
@@ -68,7 +70,7 @@ def tokens_of(words: Sequence[Word], holds: Sequence[Interval] = ()) -> list[Tok
             start = start_ms + (end_ms - start_ms) * said // letters
             said += len(piece)
             end = start_ms + (end_ms - start_ms) * said // letters
-            found.append(Token(piece, start, end, getattr(word, "speaker", None) == "other"))
+            found.append(Token(piece, start, end, word.speaker == "other"))
     return sorted(found, key=lambda token: token.start_ms)
 
 

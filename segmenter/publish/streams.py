@@ -109,12 +109,18 @@ def _stream(stream: av.stream.Stream) -> Stream:
     )
 
 
-def form_for(source: Path, streams: Streams) -> Form:
+def form_for(source: Path, streams: Streams | None = None) -> Form:
     """Choose the container that holds the streams of `source` as they are.
 
     MP4 family stays MP4, or QuickTime when a codec is at home only there; WebM stays WebM;
     Matroska stays Matroska; sound alone becomes m4a, encoded anew only when it cannot be in one.
+
+    Raises
+    ------
+    MediaError
+        As `streams_of`, where its streams are not given.
     """
+    streams = streams or streams_of(source)
     if "matroska" in streams.container:
         webm = source.suffix.lower() in {".webm", ".weba"} and streams.codecs <= _IN_WEBM
         return _WEBM if webm else _MKV

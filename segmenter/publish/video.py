@@ -17,7 +17,9 @@ CAPTIONS_NAME = "Captions"
 """What players show in their menu of tracks."""
 
 
-def embed(source: Path, lesson: Lesson, captions_srt: str, folder: Path, stem: str) -> Path:
+def embed(
+    source: Path, lesson: Lesson, captions_srt: str, folder: Path, stem: str, sound: Path | None = None
+) -> Path:
     """Copy the recording into `folder` with chapters and a caption track, and return the new file.
 
     Picture and sound stay as they are, with their turn, colours, languages and flags; caption tracks in
@@ -36,6 +38,8 @@ def embed(source: Path, lesson: Lesson, captions_srt: str, folder: Path, stem: s
         An existing folder.
     stem : str
         File name without suffix; ``-lesson`` is added where the original already has that name.
+    sound : Path or None
+        A file whose sound takes the place of the recording's first sound track; it is copied as it is.
 
     Raises
     ------
@@ -49,7 +53,7 @@ def embed(source: Path, lesson: Lesson, captions_srt: str, folder: Path, stem: s
     target = folder / f"{stem}{form.suffix}"
     if target.exists() and target.samefile(source):
         target = folder / f"{stem}-lesson{form.suffix}"
-    _write(source, target, lesson, captions_srt, streams, form)
+    _write(source, target, lesson, captions_srt, streams, form, sound)
     return target
 
 
@@ -73,7 +77,9 @@ def web_copy(source: Path, lesson: Lesson, captions_srt: str, folder: Path, stem
     return target
 
 
-def _write(source: Path, target: Path, lesson: Lesson, srt: str, streams: Streams, form: Form) -> None:
+def _write(
+    source: Path, target: Path, lesson: Lesson, srt: str, streams: Streams, form: Form, sound: Path | None = None
+) -> None:
     with tempfile.TemporaryDirectory() as name, whole_file(target) as draft:
         chapters, captions = Path(name, "chapters.txt"), Path(name, "captions.srt")
         chapters.write_text(ffmetadata(lesson), encoding="utf-8", newline="\n")
@@ -83,7 +89,13 @@ def _write(source: Path, target: Path, lesson: Lesson, srt: str, streams: Stream
         arguments += ["-i", url(source), "-f", "ffmetadata", "-i", url(chapters)]
         if srt.strip():
             arguments += ["-f", "srt", "-i", url(captions)]
+        if sound is not None:
+            arguments += ["-i", url(sound)]
+            arguments += ["-map", "0:V?", "-map", f"{3 if srt.strip() else 2}:a", "-map", "0:a", "-map", "-0:a:0"]
+        else:
+            arguments += ["-map", "0:V?", "-map", "0:a"]
         arguments += _tracks(lesson, streams, form, captioned=bool(srt.strip()))
+        arguments += [] if sound is None else ["-c:a:0", "copy"]
         arguments += ["-metadata", f"title={one_line(lesson.title)}", "-map_chapters", "1"]
         if form.muxer in {"mp4", "mov"}:
             # The index first, so that a player starts before all has been read (ISO/IEC 14496-12).
@@ -93,7 +105,7 @@ def _write(source: Path, target: Path, lesson: Lesson, srt: str, streams: Stream
 
 def _tracks(lesson: Lesson, streams: Streams, form: Form, *, captioned: bool) -> list[str]:
     language = three_letters(lesson.language)
-    arguments = ["-map", "0:V?", "-map", "0:a", "-map_metadata:g", "-1", "-map_metadata:s", "-1"]
+    arguments = ["-map_metadata:g", "-1", "-map_metadata:s", "-1"]
     arguments += ["-c:v", form.picture, "-c:a", form.sound]
     arguments += list(form.options)
     for at, audio in enumerate(streams.audio):

@@ -21,6 +21,8 @@ LEAD_MS = 4_500
 """How far the "in" or "out" that stands for one may be from the two: recognisers put it early."""
 BREATH_MS = 20_000
 """How near other counted breaths must be for an unclear lead ("and two three") to count as one of them."""
+JOINED_MS = 150
+"""Words this near are one phrase ("last one")."""
 _BETWEEN = 4
 """Words of praise that may stand between two numbers of a count."""
 
@@ -33,10 +35,12 @@ _BREAKERS = _all(
     "to or of past o'clock number exercise sets times weeks days minutes people years chapter page do make "
     "about next because remember today"
 )
-_MEASURED = _all("seconds second sets set times more minutes minute reps weeks days years people of each")
+_MEASURED = _all("seconds second sets set times more minutes minute reps weeks days years people of each on either")
+_POINTED = _all("last next final another easy every each other")
 _FILLERS = _all("thousand one-thousand a-thousand mississippi elephant elephants hippopotamus banana")
 _IN_OUT = _all("in out inhale exhale")
 _UNCLEAR = _all("and an end hold then pause wait")
+_LEADS_ON = _all("for through your the nose mouth a count of and slowly again now with")
 _HOLDING = _all(
     "hold holding stay keep squeeze squeezing press pressing push stretch count counting "
     "seconds tense clench still balance"
@@ -78,17 +82,27 @@ def find_counts(words: Sequence[Word]) -> list[CountRun]:
     runs: list[list[_At]] = []
     run: list[_At] = []
     for number in _numbers(words):
-        if run and number.value == run[-1].value and number.first - run[-1].last <= 1:
+        if run and number.value == run[-1].value and _is_echo(words, run[-1], number):
             continue  # said twice, or heard twice
         if run and _goes_on(words, run, number):
             run.append(number)
+            continue
+        if len(run) == 2 and not run[0].lead and _goes_on(words, run[1:], number):
+            # "Hold for two. One, two, three": the two before belongs to the talk.
+            runs.append(run[:1])
+            run = [*(_opened(words, run[1]) if run[1].value == 1 else run[1:]), number]
             continue
         runs.append(run)
         run = _opened(words, number)
     runs.append(run)
     long = [run for run in runs if len(run) >= SHORTEST and not _is_start_signal(words, run)]
     sure = [run for run in long if run[0].lead in _IN_OUT]
-    return [_made(words, _settled(run, sure)) for run in long if len(_settled(run, sure)) >= SHORTEST]
+    # "In, two; out, two, three, four": two beats are a count beside longer ones.
+    short = [run for run in runs if len(run) == 2 and run[0].lead in _IN_OUT and _is_near(run, sure)]
+    long = sorted([*long, *short], key=lambda run: run[0].start_ms)
+    return [
+        _made(words, _settled(run, sure)) for run in long if len(_settled(run, sure)) >= SHORTEST or run in short
+    ]
 
 
 def _numbers(words: Sequence[Word]) -> list[_At]:
@@ -110,12 +124,27 @@ def _numbers(words: Sequence[Word]) -> list[_At]:
             continue
         if following in _MEASURED and not closed:
             continue
+        pause_ms = words[first].start_ms - words[first - 1].end_ms if first else 0
+        if bare[first] == "one" and first and bare[first - 1] in _POINTED and pause_ms < JOINED_MS:
+            continue  # "last one, eight"
         start, end = words[first].start_ms, words[last - 1].end_ms
         if shared[number.first] > 1:
             step = (end - start) / shared[number.first]
             start, end = round(start + place * step), round(start + (place + 1) * step)
         found.append(_At(int(value), first, last, start, end))
     return found
+
+
+def _is_echo(words: Sequence[Word], last: _At, number: _At) -> bool:
+    between = [plain(word.text) for word in words[last.last : number.first]]
+    return len(between) <= 1 and not set(between) & _IN_OUT
+
+
+def _is_near(run: Sequence[_At], others: Sequence[Sequence[_At]]) -> bool:
+    return any(
+        other[0].start_ms - run[-1].end_ms <= BREATH_MS and run[0].start_ms - other[-1].end_ms <= BREATH_MS
+        for other in others
+    )
 
 
 def _is_number(word: str) -> bool:
@@ -138,6 +167,9 @@ def _goes_on(words: Sequence[Word], run: Sequence[_At], number: _At) -> bool:
         beat = statistics.median(b.start_ms - a.start_ms for a, b in pairwise(run))
         if gap > max(3_000.0, 4 * beat * abs(step)):
             return False
+    # "Ten more" between ten and eleven starts a new count that goes on from the old one.
+    if any(_is_number(word) and after in {"more", "left", "to"} for word, after in pairwise(between)):
+        return False
     # "In, two, three; out, two, three" are two counts, not one that stumbles.
     return not any(word in _BREAKERS or word in _IN_OUT for word in between)
 
@@ -152,6 +184,8 @@ def _opened(words: Sequence[Word], number: _At) -> list[_At]:
             break
     if lead is None or number.value > 2 or number.start_ms - words[lead].start_ms > LEAD_MS:
         return [number]
+    if number.value == 1 and any(plain(word.text) not in _LEADS_ON for word in words[lead + 1 : number.first]):
+        return [number]  # "in, lock, one, two" counts the lock
     word = plain(words[lead].text)
     if number.value == 1:
         return [replace(number, lead=word if word in _IN_OUT else "")]
@@ -162,11 +196,7 @@ def _settled(run: list[_At], sure: Sequence[list[_At]]) -> list[_At]:
     """Keep an unclear lead only beside counted breaths."""
     if not run[0].lead or run[0].lead in _IN_OUT:
         return run
-    near = any(
-        other[0].start_ms - run[-1].end_ms <= BREATH_MS and run[0].start_ms - other[-1].end_ms <= BREATH_MS
-        for other in sure
-    )
-    return run if near else run[1:]
+    return run if _is_near(run, sure) else run[1:]
 
 
 def _is_start_signal(words: Sequence[Word], run: Sequence[_At]) -> bool:

@@ -13,7 +13,8 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 from segmenter.lesson import Ask, Where, Word
-from segmenter.understand.dose_clauses import Amount, Field, Said, placed
+from segmenter.understand.counts import find_counts
+from segmenter.understand.dose_clauses import Amount, Field, Said, around, utterances
 from segmenter.understand.dose_phrases import (
     Breathing,
     breathing,
@@ -23,17 +24,19 @@ from segmenter.understand.dose_phrases import (
     side_of,
     vague_amounts,
 )
+from segmenter.understand.dose_places import placed
 from segmenter.understand.dose_reading import read_amounts
 from segmenter.understand.dose_words import CLASS, CLASS_WEAK, HOME
-from segmenter.understand.sentences import Sentence, split_sentences
+from segmenter.understand.sentences import Sentence
 
 MERGE_MS = 9_000
 """Sentences this near that speak of the same place make one dose."""
 STRETCH_S = 15.0
 """A time this long without a number of repetitions is the whole practice ("for a full minute")."""
-ELLIPTIC = 7
+ELLIPTIC = 14
 """Words up to which a sentence goes on speaking of home because the one before did."""
 NAMED = ("reps", "hold_s", "sets", "rest_s", "per_day", "days_per_week", "pattern")
+_TURNS = {"now", "next", "right", "okay", "let's", "ready", "so", "good", "lovely"}
 _QUOTED = {
     "do",
     "for",
@@ -64,13 +67,15 @@ class _Draft:
     last_field: Field | None = None
 
 
-def find_asks(words: Sequence[Word]) -> list[Ask]:
+def find_asks(words: Sequence[Word], *, away: bool = False) -> list[Ask]:
     """Find every dose asked for in a class.
 
     Parameters
     ----------
     words : sequence of Word
         The whole class in order.
+    away : bool
+        Whether the words are said to those who stop the recording: they practise at home.
 
     Returns
     -------
@@ -80,13 +85,18 @@ def find_asks(words: Sequence[Word]) -> list[Ask]:
     drafts: list[_Draft] = []
     where: Where = "class"
     latest = -9
-    for number, sentence in enumerate(_with_whole_breaths(split_sentences(words), words)):
+    runs = find_counts(words)
+    parts = list(_with_whole_breaths(utterances(words), words))
+    for number, sentence in enumerate(parts):
         own = words[sentence.first : sentence.last]
-        said = Said([word.text for word in own])
-        where = _carried(where, said)
+        said = Said([word.text for word in own], replace(around(words, parts, number, runs), away=away))
+        where = "home" if away else _carried(where, said)
         before = drafts[-1] if drafts and number - latest <= 2 else None
         _note_no_hold(drafts, said, near=number - latest <= 2)
-        fresh = list(_sentence_drafts(own, said, where, before.last_field if before else None))
+        aloud = {
+            at for at, word in enumerate(own) if any(run.start_ms <= word.start_ms < run.end_ms for run in runs)
+        }
+        fresh = list(_sentence_drafts(own, said, where, before.last_field if before else None, aloud))
         for draft in fresh:
             where = draft.ask.where if len(draft.ask.said or "") else where
             at = _partner(drafts, draft, near=number - latest <= 2)
@@ -96,6 +106,8 @@ def find_asks(words: Sequence[Word]) -> list[Ask]:
                 drafts[at] = _merged(drafts[at], draft)
         if fresh:
             latest = number
+        elif not HOME.search(said.text):
+            where = "class"
     return sorted((draft.ask for draft in drafts), key=lambda ask: (ask.start_ms, ask.end_ms))
 
 
@@ -152,22 +164,21 @@ def _said(words: Sequence[Word], sentence: Sentence) -> Said:
 
 
 def _carried(where: Where, said: Said) -> Where:
-    """What follows a sentence about home in a few words still speaks of home ("And twice on Sundays.")."""
+    """What follows a sentence about home still speaks of home, until a turn or a word of class."""
     if HOME.search(said.text):
         return "home"
-    if (
-        where == "home"
-        and len(said.bare) <= ELLIPTIC
-        and not (CLASS.search(said.text) or CLASS_WEAK.search(said.text))
-    ):
-        return "home"
+    turned = said.bare[:1] and said.bare[0] in _TURNS
+    if where == "home" and not turned and len(said.bare) <= ELLIPTIC:
+        return "class" if CLASS.search(said.text) or CLASS_WEAK.search(said.text) else "home"
     return "class"
 
 
-def _sentence_drafts(own: Sequence[Word], said: Said, carried: Where, before: Field | None) -> Iterator[_Draft]:
+def _sentence_drafts(
+    own: Sequence[Word], said: Said, carried: Where, before: Field | None, aloud: set[int]
+) -> Iterator[_Draft]:
     breath = breathing(said)
     skip = breath.tokens if breath is not None else set()
-    amounts = placed(said, read_amounts(said, skip, before), carried)
+    amounts = placed(said, read_amounts(said, skip | aloud, before), carried)
     amounts += frequencies(said, amounts)
     place = carried
     vague = [span for span in vague_amounts(said) if not skip & set(range(*span))]

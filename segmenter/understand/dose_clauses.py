@@ -2,18 +2,34 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
+import statistics
+from collections.abc import Sequence
+from dataclasses import dataclass
 from functools import cached_property
 from itertools import pairwise
 from typing import Literal
 
-from segmenter.lesson import Where
-from segmenter.understand.dose_words import CLASS, CLASS_WEAK, HOME
+from segmenter.lesson import CountRun, Where, Word
 from segmenter.understand.numbers import NumberAt, ends_clause, plain, read_numbers
+from segmenter.understand.sentences import Sentence, split_sentences
 
 Field = Literal["reps", "hold_s", "sets", "rest_s", "per_day", "days_per_week"]
 OFTEN: frozenset[Field] = frozenset({"per_day", "days_per_week"})
+
+BREATH_MS = 170
+"""A silence this long inside unpunctuated talk parts two utterances."""
+HALT_MS = 80
+"""A silence from this length on may be a comma."""
+ECHO_MS = 5_000
+"""A number said this soon after a count ended with it only repeats it."""
+SOON_MS = 5_000
+"""A count that starts this soon after an ask is what was asked for."""
+QUIET_MS = 1_500
+"""A silence this long between utterances is time to do something."""
+SHORT = 4
+"""Words of a cue to start ("Ready? Go.")."""
+UNPUNCTUATED = 9
+"""Words without any punctuation from which on its absence tells something."""
 
 
 @dataclass(frozen=True)
@@ -35,12 +51,29 @@ class Amount:
     corrects: bool = False
 
 
-class Said:
-    """A sentence as tokens, with its numbers and clauses."""
+@dataclass(frozen=True)
+class Around:
+    """What happens right before and after a sentence.
 
-    def __init__(self, tokens: Sequence[str]) -> None:
+    `counted` are the numbers that counts just before it ended with, `count` the one that starts after it;
+    `doing` tells that something is counted, held or done in silence right after it, `away` that it is said to
+    those who stop the recording, `breaths` the words after which an unpunctuated sentence halts for a moment.
+    """
+
+    counted: frozenset[int] = frozenset()
+    count: CountRun | None = None
+    doing: bool = False
+    away: bool = False
+    breaths: frozenset[int] = frozenset()
+
+
+class Said:
+    """A sentence as tokens, with its numbers and clauses, and what happens around it."""
+
+    def __init__(self, tokens: Sequence[str], around: Around | None = None) -> None:
+        self.around = around or Around()
         self.bare = [plain(token) for token in tokens]
-        self.closed = [ends_clause(token) for token in tokens]
+        self.closed = [ends_clause(token) or (at in self.around.breaths) for at, token in enumerate(tokens)]
         self.numbers = read_numbers(tokens)
         self.is_question = bool(tokens) and tokens[-1].rstrip("\"'”’ ").endswith("?")
 
@@ -68,14 +101,14 @@ class Said:
         inside = {at for number in self.numbers for at in range(number.first + 1, number.last)}
         bounds = {0, len(self.bare)}
         for at, word in enumerate(self.bare):
-            if at and word in {"but", "whereas", "while"} and at not in inside:
+            if at and word in {"but", "whereas", "while", "because", "cos"} and at not in inside:
                 bounds.add(at)
             if self.closed[at] and at + 1 not in inside:
                 bounds.add(at + 1)
         for first, last in pairwise(sorted(bounds)):
             for at in range(first + 1, last - 1):
                 between = any(first <= n < at for n in firsts) and any(at < n < last for n in firsts)
-                if self.bare[at] in {"and", "then"} and between and at not in inside:
+                if self.bare[at] in {"and", "then", "so"} and between and at not in inside:
                     bounds.add(at)
         return list(pairwise(sorted(bounds)))
 
@@ -134,41 +167,42 @@ class Spot:
         return Amount(field, lo, hi, self.number.first, last, sure, widens=widens)
 
 
-def placed(said: Said, amounts: Sequence[Amount], carried: Where) -> list[Amount]:
-    """Say of each amount whether it holds in class or at home; `carried` is where the sentence before was."""
-    marks = list(_marks(said))
-    return [replace(amount, where=_where(said, amount, amounts, marks, carried)) for amount in amounts]
+def around(words: Sequence[Word], parts: Sequence[Sentence], at: int, runs: Sequence[CountRun]) -> Around:
+    """Return what happens around one of the utterances of a class."""
+    own = parts[at]
+    following = parts[at + 1 : at + 3]
+    counted = frozenset(run.numbers[-1] for run in runs if 0 <= own.start_ms - run.end_ms <= ECHO_MS)
+    count = next((run for run in runs if -200 <= run.start_ms - own.end_ms <= SOON_MS), None)
+    gaps = [b.start_ms - a.end_ms for a, b in pairwise([own, *following])]
+    # "Ready? Go." may stand between the ask and the doing.
+    short = bool(following) and following[0].last - following[0].first <= SHORT
+    quiet = any(gap >= QUIET_MS for gap in gaps[: 2 if short else 1])
+    return Around(counted, count, doing=quiet or count is not None, breaths=_breaths(words[own.first : own.last]))
 
 
-def _where(
-    said: Said, amount: Amount, amounts: Sequence[Amount], marks: Sequence[tuple[int, Where]], carried: Where
-) -> Where:
-    first, last = said.clause(amount.first)
-    own = [(at, where) for at, where in marks if first <= at < last]
-    before = [where for at, where in own if at <= amount.first]
-    earlier = [where for at, where in marks if at < first]
-    later = [where for at, where in marks if at >= last]
-    if before or own or earlier:
-        return before[-1] if before else own[0][1] if own else earlier[-1]
-    if later:
-        # A place said later holds for this number too, unless it comes with a number of its own.
-        rivals = any(o.field == amount.field and o.first >= last and not o.corrects for o in amounts)
-        if not rivals:
-            return later[0]
-        return "class" if later[0] == "home" else carried
-    return "home" if amount.field in OFTEN else carried
+def _breaths(own: Sequence[Word]) -> frozenset[int]:
+    """Where an utterance without punctuation halts much longer than between its other words."""
+    if len(own) < UNPUNCTUATED or any(ends_clause(word.text) for word in own[:-1]):
+        return frozenset()
+    gaps = [b.start_ms - a.end_ms for a, b in pairwise(own)]
+    least = max(HALT_MS, 3 * statistics.median(gaps))
+    return frozenset(at for at, gap in enumerate(gaps) if gap >= least)
 
 
-def _marks(said: Said) -> Iterator[tuple[int, Where]]:
-    found: list[tuple[int, Where, bool]] = []
-    homes = [match.span() for match in HOME.finditer(said.text)]
-    found += [(said.token_at(first), "home", True) for first, _ in homes]
-    for pattern, strong in ((CLASS, True), (CLASS_WEAK, False)):
-        for match in pattern.finditer(said.text):
-            # "Stop the video here" says home, though "here" alone says class.
-            if not any(first <= match.start() < last for first, last in homes):
-                found.append((said.token_at(match.start()), "class", strong))
-    for at, where, strong in sorted(found):
-        first, last = said.clause(at)
-        if strong or not any(sure and first <= other < last for other, _, sure in found):
-            yield at, where
+def utterances(words: Sequence[Word]) -> list[Sentence]:
+    """Part words into sentences; where nothing is punctuated, by the breaths between them."""
+    parts: list[Sentence] = []
+    for sentence in split_sentences(words):
+        own = words[sentence.first : sentence.last]
+        if len(own) < UNPUNCTUATED or any(ends_clause(word.text) for word in own[:-1]):
+            parts.append(sentence)
+            continue
+        cuts = [at for at in range(1, len(own)) if own[at].start_ms - own[at - 1].end_ms >= BREATH_MS]
+        parts += [_part(words, sentence.first + a, sentence.first + b) for a, b in pairwise([0, *cuts, len(own)])]
+    return parts
+
+
+def _part(words: Sequence[Word], first: int, last: int) -> Sentence:
+    own = words[first:last]
+    text = " ".join(word.text.strip() for word in own)
+    return Sentence(first, last, own[0].start_ms, max(word.end_ms for word in own), text)

@@ -7,19 +7,23 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from segmenter.lesson import Side
-from segmenter.understand.dose_clauses import Amount, Field, Said
-from segmenter.understand.dose_words import DOING, FREQUENCY_FILLER, NARRATIVE, QUESTION
+from segmenter.understand.dose_clauses import Amount, Field, Said, Spot
+from segmenter.understand.dose_grammar import all_of, is_foreign
+from segmenter.understand.dose_talk import is_told
+from segmenter.understand.dose_words import BODY, DOING, FREQUENCY_FILLER, HOLDING, HOME, QUESTION
+from segmenter.understand.numbers import NumberAt
 
 Pattern = tuple[float | None, float | None, float | None, float | None]
 
+_WEAK = all_of("it this that these those them give take go open close it's again we'll i'll")
 _WEEKDAY = r"(?:mon|tues|wednes|thurs|fri|satur|sun)days?"
 _FREQUENCIES: tuple[tuple[str, tuple[tuple[Field, float, float], ...]], ...] = (
     (r"every other (?:day|evening|morning)|every second day|alternate days|on alternating days", (("days_per_week", 3, 4),)),
     (rf"every (?:single )?day (?:except|but|apart from)(?: on)? {_WEEKDAY}", (("days_per_week", 6, 6),)),
     (r"weekdays|every weekday|monday to friday|mondays to fridays", (("days_per_week", 5, 5),)),
     (r"(?:every|each) (?:morning|day) and (?:every |each )?(?:evening|night)", (("per_day", 2, 2), ("days_per_week", 7, 7))),
-    (r"(?:every|each) (?:morning|evening|night)(?! and)|nightly", (("per_day", 1, 1), ("days_per_week", 7, 7))),
-    (r"(?:every|each) (?:single )?day(?! or two| or so)|(?<!times )(?<!twice )(?<!once )(?<!sets )daily|day in,? day out", (("days_per_week", 7, 7),)),
+    (r"(?:every|each) (?:morning|evening|night|afternoon|arvo|bedtime|lunchtime)(?! and)|nightly|first thing(?! and)", (("per_day", 1, 1), ("days_per_week", 7, 7))),
+    (r"(?:each|every(?: (?!other|second|third|few)\w+)?) day(?! or two| or so)|(?<!times )(?<!twice )(?<!once )(?<!sets )daily|day in,? day out", (("days_per_week", 7, 7),)),
     (r"morning,? noon,? and (?:night|evening)|morning,? (?:midday|lunch\w*|afternoon),? and (?:night|evening|bedtime)", (("per_day", 3, 3),)),
     (r"(?:once )?(?:in the |every |each |at |of a )?mornings? (?:and|once) (?:then )?(?:once |again )?(?:in the |at |after |before |last thing at )?"
      r"(?:evenings?|nights?|supper|dinner|bed\w*|tea\w*|lunch)|breakfast and (?:again )?(?:at |after )?(?:supper|dinner|bedtime|tea)|"
@@ -46,7 +50,7 @@ _EFFORT = re.compile(
 )
 _BOTH = re.compile(
     r"\b(?:(?:each|either|per) (?:side|way|hand|leg|arm|foot|cheek|direction|eye|ear|shoulder|wrist|knee|ankle)|(?:on|to|for) (?:each|either)(?! of)|"
-    r"both (?:sides|ways|directions)|this side and .*(?:that|the other)|on both|a side|left and right|right and left|one way and (?:\w+ )?(?:the other|back|the other way)|"
+    r"both (?:sides|ways|directions|legs|arms|hands|feet)|this side and .*(?:that|the other)|on both|a (?:side|leg|arm|hand|foot)|left and right|right and left|one way and (?:\w+ )?(?:the other|back|the other way)|"
     r"with the (?:left|right),? and \w+ with the (?:left|right))\b"
 )
 _ONE_SIDE = re.compile(
@@ -55,7 +59,19 @@ _ONE_SIDE = re.compile(
 )
 _SAME_TOTAL = re.compile(r"\b(?:both sides count as one|in all|in total|altogether|alternat\w+|counts? as one)\b")
 _IN = {"in", "inhale", "inhaling", "in-breath", "inbreath"}
-_OUT = {"out", "exhale", "exhaling", "out-breath", "outbreath"}
+_OUT = {
+    "out",
+    "exhale",
+    "exhaling",
+    "out-breath",
+    "outbreath",
+    "leave",
+    "leaves",
+    "blow",
+    "sigh",
+    "release",
+    "empty",
+}
 _STILL = {"hold", "holding", "pause", "wait", "rest", "keep"}
 _BREATH = re.compile(
     r"\b(?:breaths?|breathe|breathing|air|inhale|exhale|nose|lips|lungs|in-breath|out-breath|blow|square|box)\b"
@@ -101,7 +117,8 @@ def frequencies(said: Said, amounts: Sequence[Amount]) -> list[Amount]:
             first, last = said.token_at(match.start()), said.token_at(match.end() - 1) + 1
             if taken & set(range(first, last)) and not match.group().startswith("once"):
                 continue
-            if not _is_asked(said, first, last, amounts):
+            loose = match.group() == "first thing" and not amounts
+            if loose or not _is_asked(said, first, last, amounts):
                 continue
             taken |= set(range(first, last))
             found += [Amount(field, lo, hi, first, last, 0.85, "home") for field, lo, hi in fields
@@ -117,45 +134,26 @@ def frequencies(said: Said, amounts: Sequence[Amount]) -> list[Amount]:
 
 
 def _is_asked(said: Said, first: int, last: int, amounts: Sequence[Amount]) -> bool:
-    if NARRATIVE.search(said.words(*said.clause(first))) or (said.is_question and QUESTION.match(said.text)):
+    if _told(said, first, last) or (said.is_question and QUESTION.match(said.text)):
         return False
     clause = said.clause(first)
     if re.search(r"\badd (?:\w+ )?\w+$", said.words(clause[0], first)):
         return False
     if amounts:
         return True
-    if (
-        said.closed[last - 1]
-        and clause == (0, last)
-        and not re.search(r"\b(?:i|we|he|she|they)\b", said.text)
-        and not NARRATIVE.search(said.text)
-    ):
-        return set(said.bare[:first]) <= FREQUENCY_FILLER
-    others = [*said.bare[:first], *said.bare[last:]]
-    weak = {
-        "it",
-        "this",
-        "that",
-        "these",
-        "those",
-        "them",
-        "give",
-        "take",
-        "go",
-        "open",
-        "close",
-        "it's",
-        "again",
-        "we'll",
-        "i'll",
-    }
-    if others[:1] and said.bare[last : last + 1] in (["is"], ["has"], ["was"], ["life"], ["living"], ["routine"]):
-        return (
-            set(others) <= FREQUENCY_FILLER
-            and "is" in others
-            and others[-1:] in (["plenty"], ["enough"], ["ideal"], ["best"])
+    others = [*said.bare[clause[0] : first], *said.bare[last : clause[1]]]
+    if said.bare[last : last + 1] in (["is"], ["has"], ["was"], ["life"], ["living"], ["routine"]):
+        return bool(
+            re.match(
+                r"is (?:\w+ )?(?:plenty|enough|heaps|ideal|best|fine|loads|right|good)", said.words(last, last + 4)
+            )
         )
-    return all(word in FREQUENCY_FILLER for word in others) or any(word in DOING - weak for word in others)
+    told = {word for word in others if is_foreign(word)} - FREQUENCY_FILLER - DOING - HOLDING - BODY
+    return len(told) <= 1 or bool(HOME.search(said.text)) or bool((DOING - _WEAK) & set(others))
+
+
+def _told(said: Said, first: int, last: int) -> bool:
+    return is_told(Spot(said, NumberAt(first, last, None, None)))
 
 
 def side_of(text: str) -> Side | None:
@@ -193,7 +191,7 @@ def vague_amounts(said: Said) -> list[tuple[int, int]]:
             asked = any(
                 word in DOING - {"it", "this", "that", "these", "those", "them", "again"} for word in others
             ) or all(word in FREQUENCY_FILLER for word in others)
-            if asked and not NARRATIVE.search(said.text):
+            if asked and not _told(said, first, last):
                 spans.append((first, last))
     return spans
 
@@ -241,6 +239,8 @@ def _before(marks: Sequence[tuple[int, str]], beats: Sequence[_Beat]) -> _Paired
     for beat, following in zip(beats, [*beats[1:], None], strict=True):
         previous = paired[-1][2][1] if paired else 0
         near = [mark for mark in marks if previous <= mark[0] < beat[0] and beat[0] - mark[0] <= 12]
+        if not near and len(paired) >= 2:
+            return paired  # "in for two, out for four, six of those"
         if not near or (following is not None and following[0] == beat[1]):
             return []
         paired.append((*(near[0] if any(k == "in" for _, k in near) and not paired else near[-1]), beat))

@@ -10,20 +10,24 @@ import re
 from collections.abc import Sequence
 from dataclasses import replace
 
-from segmenter.understand.dose_bare import goes_on, read_bare
+from segmenter.understand.dose_bare import asks_plainly, goes_on, read_bare, stands_alone
 from segmenter.understand.dose_clauses import OFTEN, Amount, Field, Said, Spot
-from segmenter.understand.dose_talk import is_talk
+from segmenter.understand.dose_grammar import is_foreign
+from segmenter.understand.dose_talk import is_asked_back, is_talk, was_done
 from segmenter.understand.dose_times import read_time
 from segmenter.understand.dose_words import (
+    BODY,
     CLASS,
     CLASS_WEAK,
     CORRECTION,
     DOING,
     FREQUENCY_FILLER,
     HOME,
+    MOVES,
+    NOT_DONE,
     NOUN_ALONE,
     POINTING,
-    QUESTION,
+    QUIET,
     STOPPERS,
     UNITS,
     Unit,
@@ -35,11 +39,18 @@ MOST_REPS = 400
 MOST_S = 3_600
 """No hold is longer."""
 
-_LIMB = r"(?:sides?|ways?|hands?|legs?|arms?|foot|cheek|directions?|eye|ear|shoulders?|knee|ankle|wrist)"
+_LIMB = r"(?:corners?|sides?|ways?|hands?|legs?|arms?|foot|cheek|directions?|eye|ear|shoulders?|knee|ankle|wrist)"
 _PHRASES: tuple[tuple[re.Pattern[str], Unit], ...] = (
-    (re.compile(r"(?:of (?:them|these|those|this|that|each)|like (?:that|this|those))\b"), "these"),
     (
-        re.compile(rf"(?:(?:on|per|for|to|with) )?(?:each|either|both) (?:{_LIMB}|one)\b|per {_LIMB}\b|a side\b"),
+        re.compile(
+            r"(?:more )?(?:of (?:them|em|'em|these|those|this|that|each|the same|your own)|like (?:that|this|those))\b"
+        ),
+        "these",
+    ),
+    (
+        re.compile(
+            rf"(?:(?:on|per|for|to|with) )?(?:each|either|both) (?:{_LIMB}|one)\b|per {_LIMB}\b|a (?:side|leg|arm|hand|foot)\b|apiece\b"
+        ),
         "each",
     ),
     (
@@ -49,7 +60,7 @@ _PHRASES: tuple[tuple[re.Pattern[str], Unit], ...] = (
     (re.compile(r"on this side\b|(?:in (?:all|total|a row)|altogether|again and again)\b"), "total"),
 )
 _OFTEN = re.compile(
-    r"(?:a|per|each|every|in a|through the|during the|of the) (day|week)\b|(daily)\b|(weekly)\b|(?:every|each) (?:morning|evening)\b"
+    r"(?:a|per|each|every|in a|in the|through the|during the|of the|over the) (day|week)\b|(daily)\b|(weekly)\b|(?:every|each) (?:morning|evening)\b"
 )
 _SHARE = re.compile(
     r"(?:a|per|each|every|of the|in the|in a|out of the) week\b|out of (?:seven|7)\b|on,? (?:and )?(?:\w+ )?(?:days? )?off\b"
@@ -57,7 +68,7 @@ _SHARE = re.compile(
 _COMPARED = re.compile(
     r"(?:as|better|louder|stronger|bigger|easier|worse|harder|more likely|faster|longer|the|a (?:month|year))\b"
 )
-_REMARK = re.compile(r"(?:to go|left|minutes?|weeks?|days?|things?|questions?|exercises?|from)\b")
+_REMARK = re.compile(r"(?:to go|left|minutes?|weeks?|days?|things?|questions?|exercises?)\b")
 _SIDED = re.compile(rf"\b(?:each|either|per) {_LIMB}\b|\bon the (?:left|right)\b")
 _ONCE = re.compile(
     r"(?:on|to|with|for) (?:each|either|both|the)|each (?:side|way)|(?:here|at home|together|with me)\b"
@@ -73,29 +84,92 @@ def read_amounts(said: Said, skip: set[int], before: Field | None) -> list[Amoun
     said : Said
         The sentence.
     skip : set of int
-        Tokens that are already explained (a breathing pattern).
+        Tokens that are already explained (a breathing pattern, a count).
     before : str or None
         What the last amount of the sentence before measured, for "no, make it twelve".
     """
-    if said.is_question and QUESTION.match(said.text):
-        return []
     skip = skip | counted_places(said.numbers)
     found: list[Amount] = []
+    lone: list[Amount] = []
+    past: list[Amount] = []
     for number in said.numbers:
         spot = Spot(said, number)
-        if skip & set(range(number.first, number.last)) or number.lo == 0 or is_talk(spot):
+        if skip & set(range(number.first, number.last)) or number.lo == 0 or is_asked_back(spot) or is_talk(spot):
+            if was_done(spot) and not skip & set(range(number.first, number.last)):
+                scale = 60.0 if _unit(spot)[1] == "minute" else 1.0
+                past.append(
+                    spot.makes(
+                        "hold_s",
+                        number.last,
+                        0.5,
+                        tuple(None if n is None else n * scale for n in (number.lo, number.hi)),
+                    )
+                )
             continue
-        corrects = bool(CORRECTION.search(said.words(found[-1].last if found else 0, number.first)))
+        between = said.words(found[-1].last if found else 0, number.first)
+        # "We did two, at home make it eight" corrects nothing.
+        corrects = bool(CORRECTION.search(between)) and not (found and HOME.search(between))
         at, unit = _unit(spot)
         if unit is not None:
             amount = _measured(spot, at, unit, found)
         else:
             amount = read_bare(spot, found, before, corrects=corrects)
-        if amount is not None and max(amount.lo or 0, amount.hi or 0) <= (
+        if amount is None or max(amount.lo or 0, amount.hi or 0) > (
             MOST_REPS if amount.field == "reps" else MOST_S
         ):
+            continue
+        if unit is None and not corrects and stands_alone(spot) and not found:
+            lone.append(amount)
+            continue
+        if not _widened(found, amount, said):
             found.append(replace(amount, corrects=corrects))
-    return [one for one in found if one.field not in OFTEN or _is_dose_frequency(said, found)]
+    # A number all by itself is asked for beside another amount ("Ten, five seconds apiece"), or with a please.
+    # What a label of the span model (`spans`) says of a lone number would decide here, before these signs.
+    if lone and (found or asks_plainly(said, lone)) and not any(a.field == lone[0].field for a in found):
+        found = [_as_counted(said, lone[0]), *found]
+    # "That was five seconds" speaks of the dose where more of it follows: "four of those will do".
+    if past and found and not any(a.field == "hold_s" for a in found):
+        found = [*past[:1], *found]
+    return [one for one in _as_sets(said, found) if one.field not in OFTEN or _is_dose_frequency(said, found)]
+
+
+def _as_counted(said: Said, amount: Amount) -> Amount:
+    """A lone number before a count of seconds that ends with it is a hold."""
+    run = said.around.count
+    seconds = run is not None and run.kind in {"seconds", "down"} and max(run.numbers) == amount.hi
+    return replace(amount, field="hold_s") if seconds else amount
+
+
+def _widened(found: list[Amount], amount: Amount, said: Said) -> bool:
+    """Take "five of those, or six if you like" as five to six, and "ten, and no more than ten" as ten."""
+    if not found or found[-1].field != amount.field or (amount.lo is not None and amount.lo != amount.hi):
+        return False
+    last = found[-1]
+    if amount.lo is None and last.hi is not None and last.hi == amount.hi:
+        return True
+    near = amount.first - last.last <= 2 and said.bare[amount.first - 1] == "or"
+    if near and last.lo is not None and last.lo == last.hi and amount.hi is not None and last.lo < amount.hi:
+        found[-1] = replace(last, hi=amount.hi, last=amount.last)
+        return True
+    return False
+
+
+def _as_sets(said: Said, found: Sequence[Amount]) -> list[Amount]:
+    """Read "ten in a row, three times" as three sets of ten."""
+    made: list[Amount] = []
+    for amount in found:
+        last = made[-1] if made else None
+        times = set(said.bare[amount.first : amount.last]) & {"times", "twice", "thrice"}
+        counted = last is not None and set(said.bare[last.first : last.last]) & {"times", "twice", "thrice", "once"}
+        if (
+            last is not None and last.field == amount.field == "reps" and times and not counted and not amount.corrects
+            and last.lo != amount.lo and not any(one.field == "sets" for one in found)
+            and set(said.bare[last.last : amount.first]) <= {"in", "a", "row", "and", "do", "that", "it", "without", "stumble", "then"}
+        ):  # fmt: skip
+            made.append(replace(amount, field="sets"))
+        else:
+            made.append(amount)
+    return made
 
 
 def _unit(spot: Spot) -> tuple[int, Unit | None]:
@@ -112,12 +186,21 @@ def _unit(spot: Spot) -> tuple[int, Unit | None]:
     for at in range(end, min(end + 4, len(bare))):
         here = UNITS.get(bare[at])
         following = UNITS.get(bare[at + 1]) if at + 1 < len(bare) and not closed[at] else None
+        if here is None and not closed[at - 1] and _is_deed(bare[at]):
+            return at, "rep"
         # "Six more breaths": the noun says more than "more".
         if here is not None and not (here == "more" and following not in {None, "each"}):
             return at, here
         if bare[at] in STOPPERS or closed[at] or at in starts:
             break
     return end - 1, None
+
+
+def _is_deed(word: str) -> bool:
+    """Whether a plural noun names what is done: "six shouts", "ten kisses"."""
+    if word in NOT_DONE or word in BODY or not word.endswith("s") or word.endswith("ss"):
+        return False
+    return bool({word[:-1], word[:-2]} & MOVES)
 
 
 def _measured(spot: Spot, at: int, unit: Unit, found: Sequence[Amount]) -> Amount | None:
@@ -133,19 +216,29 @@ def _measured(spot: Spot, at: int, unit: Unit, found: Sequence[Amount]) -> Amoun
         return spot.makes("days_per_week" if weekly else "per_day", at + 1 + len(often.group().split()), 0.9)
     if unit == "day" or (unit == "times" and _COMPARED.match(tail)) or (unit == "more" and _REMARK.match(tail)):
         return None
-    if unit == "set" or (spot.said.bare[at] == "rounds" and _of_number(spot, at)):
+    beside = any(a.field == "reps" and spot.said.bare[at] not in spot.said.bare[a.first : a.last] for a in found)
+    rounds = spot.said.bare[at] in {"rounds", "passes"} and (_of_number(spot, at) or beside)
+    if unit == "set" or rounds:
         of_things = (
             tail.startswith("of ") and not _of_number(spot, at) and tail.split()[1:2] not in [[w] for w in POINTING]
         )
-        once_more = spot.number.value == 1 and "more" in spot.said.bare[spot.number.last : at]
+        once_more = (
+            spot.number.value == 1 and "more" in spot.said.bare[spot.number.last : at] and not spot.said.around.away
+        )
         return None if of_things or once_more else spot.makes("sets", at + 1, 0.9)
     if not _is_doing(spot, at, unit) or (spot.number.value == 1 and not _counts_once(spot, at, tail)):
         return None
-    if re.match(r"(?:a|per|every) minute\b", tail):
+    if re.match(r"(?:a|per|every) minute\b", tail) or _is_quiet_breath(spot, at):
         return None
     if unit == "more":
         return spot.makes(goes_on(spot, found), at + 1, 0.8)
     return spot.makes("reps", at + 1, 0.8 if unit == "total" else 0.9)
+
+
+def _is_quiet_breath(spot: Spot, at: int) -> bool:
+    """Whether breaths are a rest between efforts ("two quiet breaths")."""
+    between = set(spot.said.bare[spot.number.last : at])
+    return spot.said.bare[at].startswith("breath") and bool(between & QUIET)
 
 
 def _of_number(spot: Spot, at: int) -> bool:
@@ -158,7 +251,7 @@ def _counts_once(spot: Spot, at: int, tail: str) -> bool:
     if spot.number.unit == "times":
         return bool(_ONCE.match(tail))
     if "more" in spot.said.bare[spot.number.last : at + 1]:
-        return bool(HOME.search(spot.own))
+        return bool(HOME.search(spot.own)) or spot.said.around.away
     return UNITS.get(spot.said.bare[at]) != "times" and bool(_SIDED.search(spot.said.text))
 
 
@@ -167,7 +260,9 @@ def _is_doing(spot: Spot, at: int, unit: Unit) -> bool:
     somewhere = bool(HOME.search(spot.said.text) or CLASS.search(spot.own) or CLASS_WEAK.search(spot.own))
     own = spot.said.bare[spot.clause[0] : spot.clause[1]]
     asked = somewhere or bool((DOING - POINTING) & set(own))
-    if spot.said.bare[at] in NOUN_ALONE or unit == "more":
+    if unit == "more":
+        return asked or len(spot.said.bare) <= 10
+    if spot.said.bare[at] in NOUN_ALONE:
         return asked
     if unit == "times" and spot.left[-2:] == ["the", "first"]:
         return False
@@ -179,5 +274,6 @@ def _is_dose_frequency(said: Said, found: Sequence[Amount]) -> bool:
     if any(one.field not in OFTEN for one in found):
         return True
     covered = {at for one in found for at in range(one.first, one.last)}
-    others = {word for at, word in enumerate(said.bare) if at not in covered}
-    return others <= FREQUENCY_FILLER or bool(others & (DOING - POINTING - _OPENLY))
+    first, last = said.clause(found[0].first)
+    others = {said.bare[at] for at in range(first, last) if at not in covered}
+    return bool(others & (DOING - POINTING - _OPENLY)) or sum(map(is_foreign, others - FREQUENCY_FILLER)) <= 2

@@ -17,12 +17,12 @@ UNITS: dict[str, Unit] = {
     **dict.fromkeys(_all("minute minutes min mins"), "minute"),
     **dict.fromkeys(_all("count counts beats"), "count"),
     **dict.fromkeys(_all("time times x ×"), "times"),
-    **dict.fromkeys(_all("set sets lots batches blocks series"), "set"),
-    **dict.fromkeys(_all("day days"), "day"),
+    **dict.fromkeys(_all("set sets lots lot batches blocks series rows helpings"), "set"),
+    **dict.fromkeys(_all("day days mornings evenings nights afternoons"), "day"),
     **dict.fromkeys(_all("more extra"), "more"),
     **dict.fromkeys(
         _all(
-            "rep reps repetition repetitions repeat repeats go goes rounds round cycles breaths swallows squeezes glides sirens "
+            "passes rep reps repetition repetitions repeat repeats go goes rounds round cycles breaths swallows squeezes glides sirens "
             "presses lifts turns circles rolls raises slides taps hums calls puffs huffs coughs sighs smiles puckers pushes "
             "pulls steps stands bends shrugs nods tucks stretches pumps kicks claps marches holds ones tries attempts trills "
             "curls tilts yawns sips blinks pinches twists squats laps repeaters sweeps clenches openings attempts hisses ahs "
@@ -32,6 +32,9 @@ UNITS: dict[str, Unit] = {
     ),
 }
 """What a number measures, by the noun after it."""
+
+QUIET = _all("quiet plain normal easy ordinary regular usual old quieter calm relaxed")
+"""Breaths of this kind are a rest."""
 
 NOUN_ALONE = _all("steps calls vowels sips laps stands turns ones tries smiles")
 """Nouns that need a word of doing beside them: there are "three steps to this" too."""
@@ -57,6 +60,14 @@ DOING = _all(
 )
 """Words that make a sentence one about doing exercises."""
 
+MOVES = DOING - _all(
+    "do doing repeat practise practice practising practicing keep make exercise exercises homework let's we'll i'd i'll you please "
+    "again this these that those them it work build finish complete go write sing read touch cross open close point clap"
+) | _all(
+    "kiss shout call walk pace tip drop puff chew gargle lick yell grunt knock drum flick flutter pop hop lunge dip"
+)
+"""Verbs whose plural noun is what is done: "ten kisses"."""
+
 POINTING = _all("it this that these those them again")
 """Those of them that point at an exercise, but also at anything else."""
 
@@ -66,17 +77,17 @@ HOLDING = _all(
 )
 """Words beside which a time is the length of an effort."""
 
-RESTING = _all("rest resting off break breather recover recovery between gap pause relax ease apart")
+RESTING = _all("rest resting off break breather recover recovery between gap pause between relax ease apart")
 WAITING = _all(
     "wait think thinking chat talk talking back gone took takes boil boils mute bear hang minute's sorry late early arrive "
-    "explain left ago clock"
+    "explain left ago clock tea coffee lunch questions chatting bus parking"
 )
 """Words beside which a time is just time."""
 
 BEFORE_NO_DOSE = _all(
-    "number exercise chapter part page room item step past half since aged age channel volume bus question clue week level "
+    "number exercise chapter part page room item past half since aged age channel volume bus question clue week level "
     "line verse photo figure grade stage type version lesson session track section house flat table row day phase key "
-    "turning first"
+    "turning first next number saves round"
 )
 AFTER_NO_DOSE = _all(
     "o'clock am pm a.m p.m year years year-old week weeks month months hour hours percent per-cent % degrees pound pounds "
@@ -88,7 +99,7 @@ AFTER_NO_DOSE = _all(
 NOT_DONE = _all(
     "things questions announcements notes weeks days hours people points reasons parts exercises minutes seconds sheets chairs "
     "cups classes sessions pages chapters verses words letters types kinds sorts ways sides hands feet legs fingers balls "
-    "groups options stages ideas items clues games jokes songs towels straws cushions eggs lips teeth eyes"
+    "fists groups options stages ideas items clues games jokes songs towels straws cushions eggs lips teeth eyes"
 )
 """Plural nouns that are not done, though a word of doing may stand before their number."""
 
@@ -113,20 +124,29 @@ CLASS_WEAK = re.compile(r"\b(?:we'll|we will|let's|let us|i'll|i will|we're|we d
 
 CORRECTION = re.compile(
     r"\b(?:sorry|hang on|i mean|i meant|make (?:it|that)|scratch that|correction|i tell a lie|actually|or rather|"
-    r"let's say|call it|better still|no(?! more| fewer| less| need| longer|body)|wait|oops|beg your pardon|let me start again)\b"
+    r"let's say|let us say|excuse me|call it|better still|no(?! more| fewer| less| need| longer|body)|wait|oops|beg your pardon|let me start again)\b"
 )
-NARRATIVE = re.compile(
-    r"\b(?:ago|yesterday|last (?:week|year|month|night|time|summer|winter|monday|tuesday|wednesday|thursday|friday)|used to|"
-    r"(?:he|she|who|nobody|somebody|someone|everybody else) \w+|(?:his|her|their) \w+|"
-    r"i can (?:do|hold|manage|keep)|my (?:\w+ )?(?:husband|wife|sister|brother|mother|father|mum|dad|son|daughter|neighbour|neighbor|friend|dog|cat|grand\w+|"
-    r"bus|train|car|phone|kettle|garden)|(?:i|we|you|they|it|that|this|there) (?:had|was|were|did|took|came|went|got|"
-    r"counted|saw|made|ran|lasted|managed|heard|told|said|used|met|lost)|(?:i've|we've|they've|you've|i'd been|there's|there are|there were|there is|there'll be)|"
-    r"(?:study|studies|trial|researchers?|research|patients|scientists|paper|experts)|(?:bus|train|shop|café|cafe|doctor|choir|parcel|post|"
-    r"class|group|door|hall|library|newsletter|club|tablets?|pills?|medicine|clinic) (?:\w+ ){0,2}(?:is|are|goes|go|comes|come|opens|closes|meets|starts|leaves|takes|runs|take)|"
-    r"(?:hope|trust)(?: that)? (?:you|all|they|those|it)|well done|all (?:one|two|three|four|five|six|seven|eight|nine|ten|twelve)(?: of them)?|that's (?:one|two|three|four|five|six|seven|eight|nine|ten|twelve)(?! rounds| times| sets| reps| each| of (?:them|these|those) at)|(?:i|we) (?:walk|drive|drink|eat|read|meet|swim|watch|sleep|"
-    r"live|have|see|play|take)|take (?:your|my|the) (?:tablets?|pills?|medicine|inhaler)|costs?|(?:aged|age|birthday|born|married|anniversary|raffle|tickets?))\b"
+LONG_AGO = re.compile(
+    r"\b(?:ago|yesterday|last (?:week|year|month|night|time|summer|winter|spring|autumn|christmas|\w+day)|used to|these days|"
+    r"(?:study|studies|trial|trials|researchers?|research|scientists|paper|experts)|well done|"
+    r"(?:hope|trust)(?: that)? (?:you|all|they|those|it)|all (?:\w+ of (?:them|these) )?behaved|"
+    r"take (?:your|my|the) (?:tablets?|pills?|medicine|inhaler)|costs?|aged?|birthday|born|married|anniversary|raffle|tickets?|pounds?)\b"
 )
-"""A clause like this tells of something; nobody is asked for anything."""
+"""Words of long ago, of research and of daily business: a clause with them tells of something."""
+
+BODY = _all(
+    "tongue lip lips cheek cheeks jaw chin neck throat shoulder shoulders head mouth face eye eyes brow brows eyebrow eyebrows "
+    "nose teeth voice breath breaths air tummy belly ribs chest arm arms elbow elbows wrist wrists hand hands finger fingers "
+    "thumb thumbs fist leg legs knee knees foot feet heel heels toe toes hip hips back bottom palm palms ball straw towel band "
+    "chest lungs forehead ankle ankles calf thigh side sides"
+)
+"""Parts of the body, and the few things held in the hand."""
+
+OURS = _all(
+    "target dose homework number sheet goal aim set hold rest pause exercise routine stretch count rule plan minimum maximum "
+    "most inhale exhale in-breath out-breath round other last full whole same usual rest remaining next recording handout"
+)
+"""Nouns that speak of the exercises when they are the subject: "your target is ten"."""
 
 QUESTION = re.compile(
     r"^(?:and |so |now |well |okay |right )*(?:did|have|has|had|how|who|whose|was|were|is|are|what|why|when|where|which|any|am|"

@@ -68,8 +68,12 @@ class Line:
 
 
 def gather(heard: Heard, catalogue: Catalogue) -> Facts:
-    """Find sentences, mentions, asks, prompts and counts in what was heard."""
-    words = heard.words
+    """Find sentences, mentions, asks, prompts and counts in what was heard.
+
+    Only the presenter's words, and those of which the speaker is not known, are read: what a
+    participant asks or remarks is no instruction.
+    """
+    words = tuple(word for word in heard.words if word.speaker != "other")
     return Facts(
         words=words,
         sentences=split_sentences(words),

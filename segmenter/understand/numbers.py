@@ -16,10 +16,13 @@ _UNITS = (
 )  # fmt: skip
 _TENS = ("twenty", "thirty", "forty", "fifty", "sixty", "seventy", "eighty", "ninety")
 _WORTH = {word: value for value, word in enumerate(_UNITS)} | {word: 20 + 10 * i for i, word in enumerate(_TENS)}
+NUMBER_WORDS = frozenset(_WORTH) | {"once", "twice", "thrice", "dozen", "hundred", "half", "couple"}
+"""Words that are numbers, or stand in them."""
 _FLOORS: tuple[str, ...] = (
     "at least", "no fewer than", "no less than", "not less than", "not fewer than", "a minimum of", "minimum of",
 )  # fmt: skip
 _CEILINGS: tuple[str, ...] = (
+    "as long as", "up to a", "up to about",
     "at most", "no more than", "not more than", "never more than", "up to", "a maximum of", "maximum of", "maximum",
     "don't go past", "don't go over", "don't go above", "do not go past", "not past", "never past", "not over",
 )  # fmt: skip
@@ -190,8 +193,10 @@ def _chain(word: str, at: int) -> list[NumberAt]:
 
 def _ranged(words: Sequence[str], closed: Sequence[bool], number: NumberAt) -> NumberAt:
     """Join "five" with "to ten", if the numbers rise and no comma parts them."""
-    if number.bound != "exact" or closed[number.last - 1]:
+    if number.bound != "exact":
         return number
+    if closed[number.last - 1]:
+        return _doubtful(words, closed, number)
     between = number.first > 0 and words[number.first - 1] == "between"
     for length in (1, 2):
         link = " ".join(words[number.last : number.last + length])
@@ -207,6 +212,20 @@ def _ranged(words: Sequence[str], closed: Sequence[bool], number: NumberAt) -> N
             continue  # "one to three four" is a count
         return NumberAt(number.first - between, other.last, number.lo, other.lo, "range", other.unit or number.unit)
     return number
+
+
+def _doubtful(words: Sequence[str], closed: Sequence[bool], number: NumberAt) -> NumberAt:
+    """Join "five, six seconds": two neighbours with one unit are a guess between them, not a count."""
+    other = _one(words, closed, number.last) if number.last < len(words) else None
+    if other is None or other.value is None or number.lo is None or other.value != number.lo + 1:
+        return number
+    measured = not closed[other.last - 1] and words[other.last : other.last + 1] in (
+        ["seconds"],
+        ["times"],
+        ["minutes"],
+    )
+    counted = number.first > 0 and _simple(words[number.first - 1]) is not None
+    return NumberAt(number.first, other.last, number.lo, other.lo, "range") if measured and not counted else number
 
 
 def _bounded(words: Sequence[str], closed: Sequence[bool], number: NumberAt) -> NumberAt:
@@ -272,8 +291,9 @@ def counted_places(numbers: Sequence[NumberAt]) -> set[int]:
         if number is None:
             continue
         run.append(number)
-        near = following is not None and following.first - number.last <= 2
-        if near and following is not None and (following.value or 0) - (number.value or 0) in {1, 2, -1}:
+        gap = following.first - number.last if following is not None else 9
+        step = (following.value or 0) - (number.value or 0) if following is not None else 0
+        if (gap <= 2 and step in {1, -1}) or (gap == 0 and step == 2):
             continue
         if len(run) >= 3:
             counted |= {at for one in run for at in range(one.first, one.last)}

@@ -9,10 +9,15 @@ from typing import Literal
 
 from segmenter.lesson import Ask, Word
 from segmenter.understand.dose import NAMED, find_asks
-from segmenter.understand.sentences import Sentence, split_sentences
+from segmenter.understand.dose_clauses import utterances
+from segmenter.understand.dose_words import BODY, DOING
+from segmenter.understand.numbers import NUMBER_WORDS
+from segmenter.understand.sentences import Sentence
 
 NEAR_MS = 1_500
 """A sentence that follows a pause prompt this soon may still tell what to do meanwhile."""
+JOINED_MS = 230
+"""Unpunctuated words this near belong to one sentence."""
 SOON_MS = 150_000
 """A welcome back later than this after a prompt greets somebody else."""
 JUST_MS = 20_000
@@ -42,12 +47,66 @@ _WEAK = re.compile(
     rf"\b(?:pause|stop|halt|freeze) (?:it |this )?(?:here|now|there|at this point|right here)\b(?=.*\b{_MORE}\b)"
     rf"|\b(?:pause|stop|halt) it (?:here|now|there)\b"
     rf"|^(?:so |now |and |please |just |then |right |okay |everyone |,)*(?:pause|stop)(?: and|,|,? then) (?:please )?(?=.*\b{_MORE}\b)(?!.*\b(?:relax|breathe|let go|lower)\b)"
-    rf"|\b{_AT_HOME}\b.*\b(?:pause|stop|halt)\b|\b(?:pause|halt)\b.*\b{_AT_HOME}\b"
+    rf"|\b{_AT_HOME}\b.*\b(?:pause|halt|stop (?:me|us|it|here|now|there|the|this)|stop$)\b|\b(?:pause|halt)\b.*\b{_AT_HOME}\b"
     rf"|\b(?:press|hit|push|tap) (?:the |your |that )?button\b(?! on the)(?=.*\b{_MORE}\b)"
     r"|\b(?:like|want|ask) (?:you|everyone|everybody)(?: at home)? to (?:pause|stop (?:me|here))(?=$| here| now|,| and)"
     r"|\b(?:press|tap|click|touch|hit) \w+(?: \w+)? to (?:pause|stop)\b"
     r"|\b(?:can|could|just|may|please|you) pause\b(?! (?:between|at|before|after|for|on|in|the (?:movement|swallow|breath)|each|briefly|and (?:feel|breathe|hold)))(?=$| here| now|,| and| while| if| please)"
 )
+_SHOWN = (
+    r"(?:(?:the |this |my |that |your )?(?:video|recording|film|tape|player|clip|playback|movie|dvd|picture|screen|replay|programme|"
+    r"show|machine|lesson|broadcast|teacher)|me|us|my voice)"
+)
+"""What a viewer can halt: the recording, or the person in it."""
+_HALTS: tuple[tuple[float, str], ...] = (
+    (2.0, rf"\b(?:pause|freeze|suspend|halt|interrupt) (?:\w+ )?(?:{_SHOWN}|it|this|here|now|there)\b"),
+    (2.0, rf"\b(?:stop|unplug) (?:{_SHOWN})\b"),
+    (1.0, r"\bstop it\b"),
+    (
+        2.0,
+        r"\b(?:press|hit|push|tap|touch|click|finger|thumb)\b(?: \w+){0,3} (?:pause|stop|button|key|space ?bar|bar)\b",
+    ),
+    (
+        2.0,
+        rf"\b(?:put|pop|leave|set|keep|park|hold|place|let) {_SHOWN}(?: \w+){{0,2}} (?:on (?:hold|pause)|aside|frozen|waiting|wait|stand|standing|still)\b",
+    ),
+    (2.0, rf"\b(?:switch|turn|take|shut|click) (?:{_SHOWN}|it) off\b"),
+    (2.0, rf"\b(?:{_SHOWN}|it|this) on (?:hold|pause|wait|freeze)\b"),
+    (
+        1.5,
+        r"\b(?:the|that|your|a) pause(?: button| key| sign)?\b(?! (?:at|between|before|after|in|for|of))|\b(?:remote|space ?bar|mouse|two (?:little )?(?:bars|lines))\b",
+    ),
+    (1.5, r"\bstop (?:here|now|there|watching|playing|listening)\b"),
+    (2.0, rf"\b(?:switch|turn|shut|click) off {_SHOWN}\b"),
+    (1.5, rf"\b(?:rest|leave|park|hold|keep|let) {_SHOWN}(?: \w+)? (?:here|there)\b"),
+    (1.5, r"\b(?:rest|park) (?:the|this) (?:video|recording|film|tape|replay)\b"),
+    (1.0, r"^(?:\w+ ){0,2}(?:pause|halt|stop)\b"),
+    (
+        1.5,
+        r"\b(?:leave|lose|park|silence|mute|shut|stick|knock|drop|hold|keep|pop|set|click|tap|press) (?:me|us)\b",
+    ),
+    (2.0, r"\b(?:video|recording|film|tape|screen|picture|player|telly) off\b"),
+)
+"""Ways to halt what is watched, with how much each tells."""
+_PRACTISE = re.compile(
+    r"\b(?:do|try|take|have|finish|perform|repeat|make|practi[sc]e|complete|give|get|find|go (?:through|over|and|walk)|float|let|work) "
+    r"(?:\w+ ){0,4}?(?:\d+|one|two|three|four|five|six|seven|eight|nine|ten|twelve|fifteen|twenty|thirty|dozen|more|again|both|other|rest|same|"
+    r"your (?:own|set|turn)|times|minute|second)\b|\b(?:come back|rejoin\w*|start (?:me|it|us) (?:up|again)|turn me back|set me going|press play|on your own|"
+    r"your own time|in peace|until|till|while you|before you|without me|as long as|in your own)\b"
+)
+_VIEWERS = re.compile(
+    rf"\b{_AT_HOME}\b|\b(?:in the house|by yoursel\w+|on your own|home people|following (?:on|along)|(?:you|those|them|ones) (?:\w+ )?(?:at|in|on|with) (?:\w+ ){{0,2}}"
+    r"(?:home|house|telly|tv|tape|replay|video|recording|sheds?|own)|watching)\b"
+)
+_AWAY = re.compile(
+    r"\b(?:i'll (?:wait|be here|stay here|sit here|see you)|i will wait|on your own|without me|by yoursel\w+|in your own (?:time|home)|carry on|over to you|"
+    r"(?:when|until|till) you're (?:done|ready|back|finished)|and then (?:come|press|play)|start (?:me|it) (?:up )?again)\b"
+)
+_MOMENT = re.compile(
+    r"\b(?:here|now|there|at this (?:point|stage|juncture)|for (?:a|one|two|half)|a minute|place|moment)\b"
+)
+ENOUGH = 2.5
+"""From here on, what is said adds up to a request to stop the recording."""
 _NOT_A_PROMPT = re.compile(
     r"\bpause for (?:thought|breath|effect|a (?:breath|sip|drink))\b|\bpause and (?:reflect|think|breathe|notice|feel|listen)\b|\b(?:small|little|short|tiny|natural|slight|brief|long|longer) pause\b|"
     r"\bpause (?:between|at the (?:top|bottom|end)|before|after each)\b|\bwithout (?:a )?paus\w+|\b(?:don't|do not|never|no need to|didn't|needn't) (?:pause|stop|press|hit)\b|"
@@ -56,7 +115,7 @@ _NOT_A_PROMPT = re.compile(
     r"\bat any (?:time|point|stage|moment)\b|\bany ?time (?:you|it)\b|\bwhenever (?:you|it)\b|\bas often as\b|\bfeel free to (?:pause|stop).*\bif\b|"
     r"\b(?:i'll|i will|i'm going to|i am going to|let me|shall i|i must|i should|we'll|we have to|can i|could i|i have to|i need to|i'd better) (?:just |now |also |quickly )?"
     r"(?:pause|stop|halt|freeze|switch|turn|press|hit)\b|\b(?:i'll|i will) (?:tell|ask|say|remind|let you know|invite)\b|\bwhen i say\b|"
-    r"\bhad to (?:pause|stop)\b|\byour (?:camera|video)\b|\bpause (?:button|key) (?:is|was|lives)\b|\b(?:wants?|likes?|needs?|used|have) to (?:pause|stop)\b"
+    r"\bnext (?:week|month|time)\b|\bhad to (?:pause|stop)\b|\byour (?:camera|video)\b|\bpause (?:button|key) (?:is|was|lives)\b|\b(?:wants?|likes?|needs?|used|have) to (?:pause|stop)\b"
 )  # fmt: skip
 _RETURN = re.compile(
     r"\bwelcome back\b|\b(?:good|lovely|nice|great|glad|happy|pleased) to (?:have|see) (?:you|everyone|everybody) (?:back|again)\b|"
@@ -73,6 +132,9 @@ _STILL = re.compile(
     r"^(?:and |then |so |just |now |please )*(?:do|try|take|finish|come back|have (?:a|another)|repeat|practi[sc]e|press|hit|keep going|carry on|"
     r"work|join|play|start me|switch me|turn me|i'll (?:wait|be here)|i will wait|we'll wait|as many|give yourself)\b|^(?:\w+ ){1,4}(?:more|times|seconds|each side)\b"
 )  # fmt: skip
+
+
+_OPENING = frozenset("right so now okay there we and ah oh good thank thanks you well hello i".split())  # noqa: SIM905
 
 
 @dataclass(frozen=True)
@@ -109,36 +171,69 @@ def find_prompts(words: Sequence[Word]) -> list[Prompt]:
         In order of time.
     """
     prompts: list[Prompt] = []
-    sentences = split_sentences(words)
+    sentences = utterances(words)
     paused_ms: int | None = None
     taken = 0
     for number, sentence in enumerate(sentences):
         if number < taken:
             continue
         text = _text(sentence)
-        sure = _pause(text)
+        following = sentences[number + 1] if number + 1 < len(sentences) else None
+        sure = _pause(text, _text(following) if following is not None else "")
         if sure is not None:
             taken = _until(sentences, number)
             prompts.append(_prompt(words, sentences, number, taken, sure))
             paused_ms = prompts[-1].end_ms
-        elif paused_ms is not None and (certain := _returns(text, sentence.start_ms - paused_ms)):
+        elif paused_ms is not None and (
+            certain := _returns(text, sentence.start_ms - paused_ms)
+            or _takes_up(text, sentence, number == taken, paused_ms)
+        ):
             prompts.append(Prompt(sentence.start_ms, sentence.end_ms, "return", None, sentence.text, certain))
             paused_ms = None
     return prompts
 
 
 def _text(sentence: Sentence) -> str:
-    return " ".join(re.sub(r"[^\w\s',]", " ", sentence.text.lower().replace("’", "'")).split()).rstrip(",")
+    text = " ".join(re.sub(r"[^\w\s',]", " ", sentence.text.lower().replace("’", "'")).split()).rstrip(",")
+    return re.sub(r"\b(?:paws|pores|pours)\b(?= (?:me|it|the|this|here|now|and|for))", "pause", text)
 
 
-def _pause(text: str) -> float | None:
-    """How surely a sentence asks to stop the recording."""
+def _pause(text: str, following: str = "") -> float | None:
+    """How surely a sentence asks to stop the recording; what follows may tell ("Pause. Six more.", "And we're back.")."""
     if _NOT_A_PROMPT.search(text):
         return None
     practise = re.search(rf"\b{_MORE}\b", text)
     if _STRONG.search(text):
         return 0.95 if practise else 0.85
-    return 0.7 if _WEAK.search(text) else None
+    if _WEAK.search(text):
+        return 0.7
+    halts = max((worth for worth, pattern in _HALTS if re.search(pattern, text)), default=0.0)
+    back = _is_back(following)
+    goes_on = (
+        not back
+        and len(text.split()) <= 4
+        and bool(_PRACTISE.search(following))
+        and not text.endswith("stop there")
+    )
+    away = bool(_AWAY.search(text))
+    rest = (
+        1.5 * back
+        + 1.0 * goes_on
+        + 0.7 * away
+        + 1.0 * bool(practise or _PRACTISE.search(text))
+        + 0.7 * bool(_VIEWERS.search(text))
+        + 0.5 * bool(_MOMENT.search(text))
+    )
+    away_only = back and away and bool(_PRACTISE.search(text))
+    return 0.6 if (halts or away_only) and halts + rest >= ENOUGH else None
+
+
+def _is_back(text: str) -> bool:
+    """Whether the next sentence takes those up who were away."""
+    short = len(text.split()) <= 7 and bool(re.search(r"\b(?:back|again|returned|rejoined)\b", text))
+    return bool(_RETURN.search(text)) or (
+        short and not set(text.split()) & (BODY - {"back", "hand", "hands"} | DOING)
+    )
 
 
 def _returns(text: str, since_ms: int) -> float | None:
@@ -147,13 +242,37 @@ def _returns(text: str, since_ms: int) -> float | None:
     return 0.6 if since_ms <= JUST_MS and _RETURN_WEAK.search(text) else None
 
 
+def _takes_up(text: str, sentence: Sentence, is_next: bool, paused_ms: int) -> float | None:
+    """A few words right after the silence ("Right.", "We proceed.") take the class up again."""
+    words = text.replace(",", " ").split()
+    short = len(words) <= 6 and words[:1] and words[0] in _OPENING
+    quiet = sentence.start_ms - paused_ms >= NEAR_MS
+    return 0.5 if is_next and short and quiet and not set(words) & (BODY | DOING) else None
+
+
 def _until(sentences: Sequence[Sentence], number: int) -> int:
     """The sentence after the last one that still belongs to the request."""
     last = number
     for at in range(number + 1, min(number + 4, len(sentences))):
         text = _text(sentences[at])
-        near = sentences[at].start_ms - sentences[last].end_ms <= NEAR_MS
-        if not near or _RETURN.search(text) or not (_STILL.search(text) or _pause(text)):
+        gap = sentences[at].start_ms - sentences[last].end_ms
+        if (
+            gap < JOINED_MS
+            and not sentences[last].text.rstrip().endswith((".", "?", "!", "…"))
+            and not _RETURN.search(text)
+            and not (text.split()[:1] and text.split()[0] in _OPENING | {"yes"})
+        ):
+            last = at  # only a halt inside an unpunctuated sentence
+            continue
+        near = gap <= NEAR_MS
+        still = _STILL.search(text) or _pause(text)
+        first = text.split()[:1]
+        more = (
+            first
+            and first[0] not in _OPENING
+            and (_AWAY.search(text) or first[0] in NUMBER_WORDS | {"your", "another"})
+        )
+        if not near or _RETURN.search(text) or not (still or more):
             break
         last = at
     return last + 1
@@ -161,7 +280,7 @@ def _until(sentences: Sequence[Sentence], number: int) -> int:
 
 def _prompt(words: Sequence[Word], sentences: Sequence[Sentence], number: int, until: int, sure: float) -> Prompt:
     own = sentences[number:until]
-    ask = _practice_ask(find_asks(words[own[0].first : own[-1].last]))
+    ask = _practice_ask(find_asks(words[own[0].first : own[-1].last], away=True))
     if ask is None and number and own[0].start_ms - sentences[number - 1].end_ms <= NEAR_MS:
         # "At home do six more. Pause me while you do them."
         earlier = sentences[number - 1]

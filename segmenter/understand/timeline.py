@@ -14,6 +14,8 @@ from segmenter.understand.cues import Role
 from segmenter.understand.doubts import doubts_of
 from segmenter.understand.evidence import Facts, Line, gather, lines_of
 from segmenter.understand.parts import parts_of, practice_of, quiz_of
+from segmenter.understand.plan import Plan, plan_checks, plan_support
+from segmenter.understand.repair import repair
 from segmenter.understand.search import Reading, Stretch, best_stretches
 from segmenter.understand.shown import shown
 
@@ -40,7 +42,7 @@ class Understood:
     checks: tuple[Check, ...]
 
 
-def understand(heard: Heard, catalogue: Catalogue) -> Understood:
+def understand(heard: Heard, catalogue: Catalogue, plan: Plan | None = None) -> Understood:
     """Read a class from what was heard.
 
     Parameters
@@ -49,17 +51,24 @@ def understand(heard: Heard, catalogue: Catalogue) -> Understood:
         Words and sounds.
     catalogue : Catalogue
         The exercises known.
+    plan : Plan or None
+        What the clinician meant to do, as a hint.
 
     Returns
     -------
     Understood
         Chapters in order, touching, from 0 to the end of the recording.
     """
+    repaired = repair(heard.words, catalogue)
+    heard = heard.model_copy(update={"words": repaired.words})
     facts = gather(heard, catalogue)
     lines = lines_of(facts)
     if not lines:
         nothing = Chapter(id="c1", title="Recording", kind="talk", start_ms=0, end_ms=heard.end_ms, confidence=0.0)
-        return Understood((nothing,), heard.words, ())
+        return Understood((nothing,), heard.words, repaired.checks)
+    support = plan_support(plan, catalogue) if plan else {}
+    for line in lines:
+        line.named.update({id: min(1.0, s + support[id]) for id, s in line.named.items() if id in support})
     stretches = _joined([_named(_judged(s, lines), lines, catalogue) for s in best_stretches(lines, catalogue)])
     starts = [0, *(_start(lines, stretch.first) for stretch in stretches[1:]), heard.end_ms]
     chapters = tuple(
@@ -67,7 +76,8 @@ def understand(heard: Heard, catalogue: Catalogue) -> Understood:
         for number, stretch in enumerate(stretches, 1)
     )
     chapters = _told_apart(chapters)
-    return Understood(chapters, heard.words, doubts_of(chapters))
+    planned = plan_checks(plan, chapters, heard.words) if plan else ()
+    return Understood(chapters, heard.words, (*repaired.checks, *doubts_of(chapters), *planned))
 
 
 def _told_apart(chapters: Sequence[Chapter]) -> tuple[Chapter, ...]:

@@ -211,7 +211,41 @@ ASKED: list[tuple[str, list[str]]] = [
     ("Eight seconds out, four seconds in.", ["class breath=4/?/8/?"]),
 ]
 
+BY_WHO_SPEAKS = [
+    # A number with no noun of its own counts repetitions, whatever the verb.
+    ("We shall now perform five together.", ["class reps=5"]),
+    ("I should be obliged if you would complete ten at home.", ["home reps=10"]),
+    ("We did two, at home you make it eight.", ["class reps=2", "home reps=8"]),
+    ("That was three in here, but at home you're going for six.", ["class reps=3", "home reps=6"]),
+    ("That's eight a leg.", ["class reps=8 side=both"]),
+    ("Ten, five seconds apiece.", ["class reps=10 hold=5"]),
+    ("Eight, please.", ["class reps=8"]),
+    ("Give me five, or six if you like.", ["class reps=5-6"]),
+    ("I want it five, six seconds long.", ["class hold=5-6"]),
+    ("Hold it a slow four.", ["class hold=4"]),
+    ("That was five seconds, and four of those will do.", ["class reps=4 hold=5"]),
+    ("Do ten in a row, twice.", ["class reps=10 sets=2"]),
+    # Daily life is at home.
+    ("Five rounds in front of the telly.", ["home reps=5"]),
+    ("Six of those while the kettle boils, five seconds each.", ["home reps=6 hold=5"]),
+    ("Every other day for that one.", ["home week=3-4"]),
+    ("Five mornings a week would be lovely.", ["home week=5"]),
+    # Breathing by other words, with a number after it.
+    ("in for two out for four give us six", ["class reps=6 breath=2/?/4/?"]),
+    ("In for two, and let it leave slowly for four.", ["class breath=2/?/4/?"]),
+]
+
 NOTHING = [
+    "She said ten of those a day.",
+    "I did three times a day for a year.",
+    "They had me doing five goes, then a rest.",
+    "We have about twenty minutes today.",
+    "There were two of them in the kitchen.",
+    "Four fifty, and that was a bargain.",
+    "Take five away from that.",
+    "Put the two of them together.",
+    "If six is too long, make it five.",
+    "Two quiet breaths.",
     "One, two, three, four, and relax.",
     "One two three four five six seven eight.",
     "In, two, three, four, out, two, three, four, five, six.",
@@ -324,7 +358,7 @@ NOTHING = [
 ]
 
 
-@pytest.mark.parametrize(("said", "expected"), ASKED)
+@pytest.mark.parametrize(("said", "expected"), [*ASKED, *BY_WHO_SPEAKS])
 def test_doses_are_read_as_they_were_asked_for(said: str, expected: list[str]) -> None:
     assert shorts(find_asks(spoken(said))) == expected
 
@@ -393,6 +427,18 @@ def test_words_without_a_number_stay_words(said: str, effort: str) -> None:
     assert len(asks) == 1
     assert asks[0].effort == effort
     assert asks[0].reps is None or (asks[0].reps[0] or 0) >= 5
+
+
+def test_what_follows_a_lone_number_decides_about_it() -> None:
+    assert shorts(find_asks(spoken("Thirty. Lovely work, all of you, I mean it."))) == []
+    assert shorts(find_asks(spoken("Four. [700] One, two, three, four. Rest."))) != []
+    counted = spoken("One, two, three, four. Four. Nobody died, did they, and the sun is out.")
+    assert shorts(find_asks(counted)) == []
+
+
+def test_unpunctuated_talk_is_parted_by_its_breaths() -> None:
+    words = spoken("my sister came on Sunday and she ate all the cake [300] do ten of those for me please")
+    assert shorts(find_asks(words)) == ["class reps=10"]
 
 
 def test_an_ask_quotes_its_words_and_their_time() -> None:

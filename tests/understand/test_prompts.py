@@ -57,6 +57,17 @@ ALSO_PAUSES = [
     "Park the video for a minute or two.",
 ]
 
+PAUSES_BY_OTHER_WORDS = [
+    "You can switch me off a minute and do your eight in peace.",
+    "So you might leave me there on hold and try six lying back.",
+    "Those of you at home may suspend the recording at this point and perform three more.",
+    "If you're on your own, rest the recording here and do each arm three more times.",
+    "Put your finger on the stop, do your five, and then come back.",
+    "You there in your own kitchens, hit the button and do one minute of marching.",
+    "Okay, so stop us there, do your spoons, and come back when you've finished.",
+    "In the house you take me off and repeat it six times.",
+]
+
 NO_PAUSE = [
     "Take a moment to pause and reflect.",
     "Let your breath pause at the top.",
@@ -129,7 +140,7 @@ def test_asking_viewers_to_stop_is_found_with_its_dose(said: str, dose: str | No
     assert prompts[0].text == said
 
 
-@pytest.mark.parametrize("said", ALSO_PAUSES)
+@pytest.mark.parametrize("said", [*ALSO_PAUSES, *PAUSES_BY_OTHER_WORDS])
 def test_many_wordings_ask_for_a_stop(said: str) -> None:
     assert [prompt.kind for prompt in find_prompts(spoken(said))] == ["pause"]
 

@@ -1,0 +1,86 @@
+"""Words that sound like others: "for more times", "right here to your shoulder", "hold me here and do three"."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator, Sequence
+
+from segmenter.lesson import Word
+from segmenter.understand.repair_words import Change, ends_sentence
+
+_COUNTED = r"(?:seconds?|secs?|breaths?|counts?|beats?|times|reps?|repetitions?|goes|sets|rounds|minutes?)"
+_MORE = r"(?:more|extra) (?:times?|reps?|repetitions?|goes|seconds|breaths?|of (?:them|those|these))\b"
+_DOING = r"(?:do|doing|try|repeat|complete|make it|want|have|need)"
+_OFTEN = r"(?=(?:a|per|each|every|on|in (?:a|one) (?:day|row)|daily)\b)"
+_SETS = r"(?:sets|rounds|series) of"
+_TO_SHOULDER = r"(?= (?:\w+ ){0,4}(?:left |right |other |your )*shoulder)"
+_LIKE_PAUSE = "paws|pores|pours|pose|poles|polls"
+_FILM = r"(?:me|the (?:video|recording|film|tape|class))\b"
+_NOT_HELD = r"\b(?! (?:to|back|up|hand|tight))"
+_TO_DO = r"do|try|finish|practi[sc]e|have|repeat|complete|press|come back|more|on your own|the other side"
+_MEANWHILE = rf"(?=.*\b(?:{_TO_DO}|\d+)\b)"
+_LEADING = r"^(?:and |so |now |then |please |just )*"
+
+_TABLE: tuple[tuple[str, str, tuple[str, ...]], ...] = (
+    ("four", "a number stands before what comes more times", (rf"\b(for|fore) {_MORE}",)),
+    ("two", "a number stands before what comes more times", (rf"\b(to|too) {_MORE}",)),
+    ("one", "a number stands before “more time”", (r"\b(won) more (?:time|rep|repetition|go|breath|set|round)\b",)),
+    ("eight", "a number stands before what is counted", (rf"\b(ate) (?:more|{_COUNTED})\b", rf"\b{_SETS} (ate)\b")),
+    ("four", "a length of time follows “for”", (rf"\bfor (for|fore) {_COUNTED}\b",)),
+    ("two", "a length of time follows “for”", (rf"\bfor (to|too) {_COUNTED}\b",)),
+    (
+        "four",
+        "a number stands before “times”",
+        (rf"\b(?:do|that|it|them|this|these|those|repeat|again) (for|fore) times {_OFTEN}",),
+    ),
+    ("two", "a number stands before “sets”", (rf"\b{_DOING} (to|too) (?:sets|rounds|reps|repetitions)\b",)),
+    ("four", "a number stands before “sets”", (rf"\b{_DOING} (for|fore) (?:sets|rounds|reps|repetitions)\b",)),
+    ("four", "a number follows “sets of”", (rf"\b{_SETS} (for|fore)$",)),
+    ("two", "a number follows “sets of”", (rf"\b{_SETS} (to|too)$",)),
+    (
+        "ear",
+        "an ear is brought to the shoulder",
+        (rf"\b(?:left|right|other) (here|hear|year|rear|hair)\b{_TO_SHOULDER}",),
+    ),
+    (
+        "pause",
+        "viewers are asked to stop the recording",
+        (
+            rf"{_LEADING}(hold|{_LIKE_PAUSE}) me (?:right )?(?:here|now|there|and){_NOT_HELD}{_MEANWHILE}",
+            rf"\b(paws|pores|pours) {_FILM}",
+        ),
+    ),
+)
+_PATTERNS = tuple((re.compile(one), reading, why) for reading, why, patterns in _TABLE for one in patterns)
+_CONFIDENCE = 0.9
+
+
+def repair_homophones(words: Sequence[Word], bare: Sequence[str]) -> Iterator[Change]:
+    """Yield what to change where only a word of the same sound makes sense.
+
+    Parameters
+    ----------
+    words : sequence of Word
+        The whole class.
+    bare : sequence of str
+        The same words in small letters without punctuation.
+    """
+    first = 0
+    for at, word in enumerate(words):
+        if at + 1 < len(words) and not ends_sentence(word.text):
+            continue
+        yield from _in_sentence(bare, first, at + 1)
+        first = at + 1
+
+
+def _in_sentence(bare: Sequence[str], first: int, last: int) -> Iterator[Change]:
+    text, starts = "", {}
+    for at in range(first, last):
+        starts[len(text)] = at
+        text += f"{bare[at]} "
+    text = text.rstrip()
+    for pattern, reading, why in _PATTERNS:
+        for found in pattern.finditer(text):
+            place = starts.get(found.start(1))
+            if place is not None:
+                yield Change(place, place + 1, (reading,), why, _CONFIDENCE)
