@@ -81,7 +81,7 @@ def summary(lesson: Lesson) -> str:
     about = f"It covers {_and(list(families), last='; and' if _has_and(families) else ' and')}" if families else ""
     often = {1: "once", 2: "twice"}.get(stops, f"{stops} times")
     pauses = f"asks you {often} to practise on your own" if stops else ""
-    joined = f"{about}; it {pauses}" if about and pauses else about or (f"It {pauses}" if pauses else "")
+    joined = f"{about}, and {pauses}" if about and pauses else about or (f"It {pauses}" if pauses else "")
     return f"{first} {joined or 'Use the time list to find your place'}."
 
 
