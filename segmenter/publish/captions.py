@@ -24,6 +24,7 @@ BLINK_MS = 1_000
 PAUSE_MS = 1_500
 """A silence that a cue never reaches across, or it would show words long before they are spoken."""
 MOST_WORDS = LONGEST_MS * WORDS_A_MINUTE // 60_000
+OTHER = "(participant)"
 FAST_RUN_GAP_MS = 30_000
 """Fast captions nearer than this share one check."""
 
@@ -53,6 +54,7 @@ def compose(lesson: Lesson) -> tuple[tuple[Caption, ...], tuple[Check, ...]]:
     """
     tokens = tokens_of(lesson.words)
     sounds = _sounds(lesson, tokens)
+    tokens = _with_speakers(lesson, tokens)
     cues = sorted([*_spoken(lesson, tokens, sounds), *sounds], key=lambda cue: cue.start_ms)
     captions = _timed(cues, lesson.duration_ms)
     return captions, _fast(captions)
@@ -88,6 +90,29 @@ def _lines(caption: Caption) -> str:
     return "\n".join(line for line in lines if line)
 
 
+def _with_speakers(lesson: Lesson, tokens: Sequence[Token]) -> list[Token]:
+    """Put a label before the words of somebody other than the presenter.
+
+    A speaker who is not known is described in parentheses (DCMP Captioning Key, speaker identification).
+    """
+    starts = set(_turns(lesson, "other"))
+    marked: list[Token] = []
+    for token in tokens:
+        if token.start_ms in starts:
+            starts.discard(token.start_ms)
+            marked.append(Token(OTHER, token.start_ms, token.start_ms))
+        marked.append(token)
+    return marked
+
+
+def _turns(lesson: Lesson, of: str | None = None) -> list[int]:
+    """Where words change between the presenter's and others'; `of` keeps only changes to these."""
+    words = sorted(lesson.words, key=lambda w: (w.start_ms, w.end_ms))
+    before: list[str] = ["presenter", *(word.speaker or "presenter" for word in words)]
+    changes = zip(words, before, strict=False)
+    return [w.start_ms for w, last in changes if (w.speaker or "presenter") != last and of in {None, w.speaker}]
+
+
 def _sounds(lesson: Lesson, tokens: Sequence[Token]) -> list[_Cue]:
     """Cues for holds; a counted hold is heard in its numbers and needs none.
 
@@ -111,6 +136,7 @@ def _spoken(lesson: Lesson, tokens: Sequence[Token], sounds: Sequence[_Cue]) -> 
     starts = {c.start_ms for c in lesson.chapters} | {p.resume_ms for c in lesson.chapters for p in c.practice}
     # A cue never runs on into an answer: it would give the answer away (DCMP speaker identification; BBC 4.2.4).
     starts |= {item.answer.start_ms for c in lesson.chapters for item in c.quiz if item.answer}
+    starts |= set(_turns(lesson))
     walls = sorted(starts | {cue.start_ms for cue in sounds})
     counted = [run.span for c in lesson.chapters for run in c.shown.counts]
     cues: list[_Cue] = []
