@@ -27,7 +27,7 @@ def test_a_remark_has_a_caption_of_its_own_with_a_label() -> None:
 
 def test_one_voice_and_unsure_voices_have_no_label() -> None:
     for speaker in ("presenter", None):
-        words = said("Swallow hard and rest. Do it three times.", 0, speaker)  # type: ignore[arg-type]
+        words = said("Swallow hard and rest. Do it three times.", 0, speaker)
         assert captions(words) == captions(said("Swallow hard and rest. Do it three times.", 0, "presenter"))
         assert "participant" not in " ".join(caption.text for caption in captions(words))
 

@@ -33,7 +33,7 @@ def understood(remark: str, speaker: Speaker | None) -> Understood:
         start = words[-1].end_ms + 900 if words else 0
         for n, piece in enumerate(text.split()):
             at = start + n * 350
-            words.append(Word(text=piece, start_ms=at, end_ms=at + 320, speaker=who))  # type: ignore[arg-type]
+            words.append(Word(text=piece, start_ms=at, end_ms=at + 320, speaker=who))
     end = words[-1].end_ms + 2000
     heard = Heard(
         start_ms=0, end_ms=end, recording=Recording(path=None, sha256=None, seconds=end / 1000),
@@ -69,4 +69,4 @@ def test_a_participant_gives_no_instruction(remark: str) -> None:
 def test_the_presenter_and_an_unsure_voice_do(remark: str) -> None:
     quiet = understood("It is a nice day.", "other")
     for speaker in ("presenter", None):
-        assert str(instructions(understood(remark, speaker))) != str(instructions(quiet))  # type: ignore[arg-type]
+        assert str(instructions(understood(remark, speaker))) != str(instructions(quiet))
