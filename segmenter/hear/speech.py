@@ -6,13 +6,13 @@ import hashlib
 import json
 import os
 import re
-import zlib
 from collections.abc import Sequence
 from dataclasses import asdict, dataclass
 from pathlib import Path
 from typing import Any, Protocol
 
 from segmenter.errors import ModelError
+from segmenter.hear.loops import plain, said_once, stuck
 from segmenter.hear.samples import Samples, Signal
 from segmenter.hear.windows import (
     Window,
@@ -32,11 +32,12 @@ from segmenter.times import clock, ms_from_seconds
 
 SETTINGS = "1"  # part of every journal key: raise it when words of the same sound may change
 _NEAR_MS = 500  # a word covers speech this far around it
-_LOST_MS = 600  # shorter uncovered speech is a breath or a cough
+_LOST_MS = 600  # shorter uncovered speech beside words is a breath or a cough
+_SHORT_MS, _APART_MS = 200, 150  # a whole stretch this long ("And rest.") with no word this near may be lost too
+_SURE_SPEECH, _SURE_WORD = 0.7, 0.4
+_AROUND, _FAR_MS = 3, 700  # words on either side that may be the same ones, timed a little off
 _SURE_LANGUAGE = 1.2  # summed probability after which windows are no longer asked for their language
 _STRAY_MS = 400  # a word timed into silence is often stretched; this is its usual length at most
-_LOOP_TIMES = 3
-_LOOP_COMPRESSION = 2.4
 
 
 @dataclass(frozen=True)
@@ -218,6 +219,7 @@ class _Transcription:
     ) -> None:
         self.samples = samples
         self.mutes = muted([(sound.kind, sound.span) for sound in sounds])
+        self.speech = speech
         self.talk = talk_without([stretch.span for stretch in speech], self.mutes)
         self.recogniser = recogniser
         self.language = language
@@ -233,6 +235,7 @@ class _Transcription:
             self.words += self._heard(window)
             self.report(0.95 * (i + 1) / len(windows), f"{len(self.words)} words")
         self._recover()
+        self._recover_short()
         words = tuple(in_order(sorted(self.words, key=lambda word: (word.start_ms, word.end_ms))))
         self.report(1.0, f"{len(words)} words")
         return Spoken(words, self.language or self._likeliest() or "und", tuple(self.checks))
@@ -240,7 +243,7 @@ class _Transcription:
     def _heard(self, window: Window) -> list[Word]:
         found = self._recognise(window)
         words = self._timed(found, window)
-        if _loops(found.words):
+        if stuck([word.text for word in found.words]):
             words = self._without_loops(window)
         return words
 
@@ -268,7 +271,7 @@ class _Transcription:
 
     def _timed(self, found: Recognised, window: Window) -> list[Word]:
         start, end = window.span
-        level = Level.of(self.samples.read(start, end), start)
+        level = Level.of(self.samples.read(start, end), start, self.mutes)
         words: list[Word] = []
         for one in _joined(found.words):
             text = one.text.strip()
@@ -298,8 +301,8 @@ class _Transcription:
             small = alone(stretch, self.samples.duration_ms)
             found = self._recognise(small)
             again = self._timed(found, small)
-            if _loops(found.words):
-                again = _first_of_loop(again)
+            if stuck([word.text for word in found.words]):
+                again = said_once(again)
                 self._look("words-repeated", stretch, "The same words were heard over and over here")
             words += again
         return words
@@ -316,6 +319,32 @@ class _Transcription:
             self.words += again
             if not again or any(length(part) >= _LOST_MS for part in subtract([stretch], _reach(again))):
                 self._look("speech-not-in-words", stretch, "Somebody seems to talk here, but no words were heard")
+
+    def _recover_short(self) -> None:
+        """Recognise short stretches that stand apart without a word once more; a likely word becomes a check."""
+        reach = merge((word.start_ms - _APART_MS, word.end_ms + _APART_MS) for word in self.words)
+        told = merge((check.start_ms or 0, check.end_ms or 0) for check in self.checks)
+        untouched = set(subtract(self.talk, merge([*reach, *told])))
+        short = [part for part in self.talk if part in untouched and length(part) >= _SHORT_MS]
+        for window in cut(short, self.samples.duration_ms, lambda span: quietest_point(self.samples, span)):
+            again = [word for word in self._heard(window) if (word.probability or 0.0) >= _SURE_WORD]
+            for stretch in (part for part in short if covered(part, window.pieces) > 0.5):
+                found = [word for word in again if overlap(word.span, stretch)]
+                if self._said_beside(found, stretch):
+                    continue
+                self.words += found
+                likely = max((s.confidence for s in self.speech if overlap(s.span, stretch)), default=0.0)
+                if not found and likely >= _SURE_SPEECH:
+                    self._look("speech-not-in-words", stretch, "A word seems to be said here, but none was heard")
+
+    def _said_beside(self, found: Sequence[Word], stretch: Interval) -> bool:
+        """Whether the words are those right before or after, which were timed a little off."""
+        before = sorted((w for w in self.words if w.end_ms <= stretch[0]), key=lambda w: w.start_ms)[-_AROUND:]
+        after = sorted((w for w in self.words if w.start_ms >= stretch[1]), key=lambda w: w.start_ms)[:_AROUND]
+        near = [w for w in before if stretch[0] - w.end_ms < _FAR_MS] + [
+            w for w in after if w.start_ms - stretch[1] < _FAR_MS
+        ]
+        return bool(found) and {plain(w.text) for w in found} <= {plain(w.text) for w in near}
 
     def _uncovered(self) -> list[Interval]:
         lost = subtract(self.talk, _reach(self.words))
@@ -348,33 +377,3 @@ def _joined(words: Sequence[RecognisedWord]) -> list[RecognisedWord]:
         else:
             whole.append(word)
     return whole
-
-
-def _plain(text: str) -> str:
-    return re.sub(r"[^\w']", "", text).lower()
-
-
-def _repeats(words: Sequence[str]) -> tuple[int, int, int]:
-    """Times, first index and phrase length of the phrase that is most often repeated on end."""
-    best = (1, 0, 1)
-    for size in range(1, 9):
-        run = 0
-        for i in range(size, len(words)):
-            run = run + 1 if words[i] == words[i - size] else 0
-            times = run // size + 1
-            if times > best[0]:
-                best = (times, i - run - size + 1, size)
-    return best
-
-
-def _loops(words: Sequence[RecognisedWord]) -> bool:
-    """Whether the recogniser got stuck: one phrase over and over, in a text that packs too well."""
-    times, _, size = _repeats([_plain(word.text) for word in words])
-    text = "".join(word.text for word in words).encode()
-    packed = len(text) / max(1, len(zlib.compress(text)))
-    return times > _LOOP_TIMES and times * size >= 8 and packed > _LOOP_COMPRESSION
-
-
-def _first_of_loop(words: Sequence[Word]) -> list[Word]:
-    times, first, size = _repeats([_plain(word.text) for word in words])
-    return [*words[: first + size], *words[first + times * size :]]

@@ -46,8 +46,8 @@ class Level:
     active: NDArray[np.bool_]
 
     @classmethod
-    def of(cls, signal: Signal, start_ms: int) -> Level:
-        """Measure `signal`, which starts at `start_ms` of the recording."""
+    def of(cls, signal: Signal, start_ms: int, silenced: Sequence[Interval] = ()) -> Level:
+        """Measure `signal`, which starts at `start_ms` of the recording; nothing sounds where it was silenced."""
         hop, reach = RATE * HOP_MS // 1000, RATE // 100
         count = max(1, len(signal) // hop)
         energy = np.concatenate([[0.0], np.cumsum(signal.astype(np.float64) ** 2)])
@@ -58,7 +58,10 @@ class Level:
         floor, loud = np.percentile(level, 8), np.percentile(level, 92)
         # Weak consonants lie 20 to 25 dB under the vowels; in noise the floor is what limits.
         threshold = max(float(loud) - 28.0, float(floor) + min(6.0, 0.3 * float(loud - floor)))
-        return cls(start_ms, level, _without_blips(level > threshold))
+        active = level > threshold
+        for start, end in silenced:
+            active[max(0, (start - start_ms) // HOP_MS) : max(0, (end - start_ms) // HOP_MS)] = False
+        return cls(start_ms, level, _without_blips(active))
 
     def frame(self, at_ms: int) -> int:
         """Index of the frame that holds a time, clipped to the stretch."""

@@ -112,7 +112,7 @@ def _spoken(lesson: Lesson, tokens: Sequence[Token], sounds: Sequence[SoundCue])
         if _counted(tokens[first], counts):
             cues += _numbers(tokens[first:at], end)
         else:
-            cues += _phrases(tokens[first:at], end, answers)
+            cues += _phrases(tokens[first:at], end, answers, tokens[first - 1] if first else None)
         first = at
     return cues
 
@@ -149,7 +149,7 @@ def _numbers(run: Sequence[Token], until: int) -> list[Cue]:
     return cues
 
 
-def _phrases(run: Sequence[Token], until: int, answers: Sequence[int]) -> list[Cue]:
+def _phrases(run: Sequence[Token], until: int, answers: Sequence[int], before: Token | None = None) -> list[Cue]:
     def cost(first: int, last: int) -> float:
         found = lines_of(run, first, last)
         if found is None:
@@ -170,10 +170,12 @@ def _phrases(run: Sequence[Token], until: int, answers: Sequence[int]) -> list[C
         part = run[first:last]
         found = lines_of(run, first, last)
         lines = found[1] if found else (" ".join(t.text for t in part),)
-        turn = first > 0 and run[first].other != run[first - 1].other
+        last_said = run[first - 1] if first else before
+        # The presenter speaks first unless it is told otherwise: a dash marks each change (BBC, dashes).
+        turn = run[first].other != (last_said is not None and last_said.other)
         if len({t.other for t in part}) > 1:
             lines = (f"- {lines[0]}", f"- {lines[1]}")
-        elif part[0].other or turn:
+        elif turn:
             lines = (f"- {lines[0]}", *lines[1:])
         cues.append(
             Cue(

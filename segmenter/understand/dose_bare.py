@@ -130,6 +130,9 @@ def _done(spot: Spot, found: Sequence[Amount], *, open_end: bool, stays: bool) -
         return None
     sure = 0.8 if known else 0.65
     if not open_end:
+        definite = spot.left[-1:] == ["the"] or lead in {"does", "makes", "becomes", "says"}
+        if definite:
+            return None  # "the two small joints", "it does two jobs"
         noun = _noun(spot) if known or (not lead and _is_order(spot)) else None
         return None if noun is None else spot.makes("reps", noun, 0.75)
     if not left and not _stands(spot, found):

@@ -54,7 +54,9 @@ _PHRASES: tuple[tuple[re.Pattern[str], Unit], ...] = (
         "each",
     ),
     (
-        re.compile(r"(?:on )?(?:each|either)\b|(?:one|this) way\b|(?:on|to|with) (?:the|your) (?:left|right)\b"),
+        re.compile(
+            r"(?:on )?(?:each|either)\b|(?:one|this|that) way\b|(?:on|to|with) (?:the|your) (?:left|right)\b"
+        ),
         "each",
     ),
     (re.compile(r"on this side\b|(?:in (?:all|total|a row)|altogether|again and again)\b"), "total"),
@@ -262,8 +264,10 @@ def _is_doing(spot: Spot, at: int, unit: Unit) -> bool:
     asked = somewhere or bool((DOING - POINTING) & set(own))
     if unit == "more":
         return asked or len(spot.said.bare) <= 10
+    if unit == "rep" and spot.left[-1:] == ["the"]:
+        return False  # "the two swallows" speaks of some already named
     if spot.said.bare[at] in NOUN_ALONE:
-        return asked
+        return asked or "each" in spot.following(at)[:1] or (spot.said.around.doing and len(spot.said.bare) <= 8)
     if unit == "times" and spot.left[-2:] == ["the", "first"]:
         return False
     return asked or len(spot.left) <= 2 or bool(DOING & set(spot.said.bare))

@@ -59,8 +59,8 @@ _SHOWN = (
 )
 """What a viewer can halt: the recording, or the person in it."""
 _HALTS: tuple[tuple[float, str], ...] = (
-    (2.0, rf"\b(?:pause|freeze|suspend|halt|interrupt) (?:\w+ )?(?:{_SHOWN}|it|this|here|now|there)\b"),
-    (2.0, rf"\b(?:stop|unplug) (?:{_SHOWN})\b"),
+    (2.0, rf"\b(?:paus|freez|suspend|halt|interrupt)(?:e|ing)? (?:\w+ )?(?:{_SHOWN}|it|this|here|now|there)\b"),
+    (2.0, rf"\b(?:stop|stopping|unplug) (?:{_SHOWN})\b|\bpause on {_SHOWN}\b"),
     (1.0, r"\bstop it\b"),
     (
         2.0,
@@ -111,11 +111,11 @@ _NOT_A_PROMPT = re.compile(
     r"\bpause for (?:thought|breath|effect|a (?:breath|sip|drink))\b|\bpause and (?:reflect|think|breathe|notice|feel|listen)\b|\b(?:small|little|short|tiny|natural|slight|brief|long|longer) pause\b|"
     r"\bpause (?:between|at the (?:top|bottom|end)|before|after each)\b|\bwithout (?:a )?paus\w+|\b(?:don't|do not|never|no need to|didn't|needn't) (?:pause|stop|press|hit)\b|"
     r"\bstop (?:here |now |it |straight away |right away )?(?:if|when|as soon as|the moment)\b|\b(?:stop|pause) me if\b|\bhold me (?:to|back|up)\b|"
-    r"\b(?:when|if|after|before|once|whenever|every time) (?:you|we|i|they) (?:pause|stop|press|hit|paused|stopped)\b|"
+    r"(?<!now's )(?<!is )\b(?:when|if|after|before|once|whenever|every time) (?:you|we|i|they) (?:pause|stop|press|hit|paused|stopped)\b|"
     r"\bat any (?:time|point|stage|moment)\b|\bany ?time (?:you|it)\b|\bwhenever (?:you|it)\b|\bas often as\b|\bfeel free to (?:pause|stop).*\bif\b|"
     r"\b(?:i'll|i will|i'm going to|i am going to|let me|shall i|i must|i should|we'll|we have to|can i|could i|i have to|i need to|i'd better) (?:just |now |also |quickly )?"
     r"(?:pause|stop|halt|freeze|switch|turn|press|hit)\b|\b(?:i'll|i will) (?:tell|ask|say|remind|let you know|invite)\b|\bwhen i say\b|"
-    r"\bnext (?:week|month|time)\b|\bhad to (?:pause|stop)\b|\byour (?:camera|video)\b|\bpause (?:button|key) (?:is|was|lives)\b|\b(?:wants?|likes?|needs?|used|have) to (?:pause|stop)\b"
+    r"\bnext (?:week|month|time)\b|\bhad to (?:pause|stop)\b|\byour (?:camera|video)\b|\bpause (?:button|key) (?:is|was|lives)\b|(?<!might )(?<!would )(?<!you'd )(?<!may )\b(?:wants?|likes?|needs?|used|have) to (?:pause|stop)\b"
 )  # fmt: skip
 _RETURN = re.compile(
     r"\bwelcome back\b|\b(?:good|lovely|nice|great|glad|happy|pleased) to (?:have|see) (?:you|everyone|everybody) (?:back|again)\b|"

@@ -18,6 +18,7 @@ from segmenter.understand.plan import Plan, plan_checks, plan_support
 from segmenter.understand.repair import repair
 from segmenter.understand.search import Reading, Stretch, best_stretches
 from segmenter.understand.shown import shown
+from segmenter.understand.spoken_names import names_spoken
 
 SURE_SCORE = 6.0
 """Evidence from which on a chapter counts as certain."""
@@ -77,7 +78,8 @@ def understand(heard: Heard, catalogue: Catalogue, plan: Plan | None = None) -> 
     )
     chapters = _told_apart(chapters)
     planned = plan_checks(plan, chapters, heard.words) if plan else ()
-    return Understood(chapters, heard.words, (*repaired.checks, *doubts_of(chapters), *planned))
+    named = names_spoken(heard.words, catalogue)
+    return Understood(chapters, heard.words, (*repaired.checks, *doubts_of(chapters), *planned, *named))
 
 
 def _told_apart(chapters: Sequence[Chapter]) -> tuple[Chapter, ...]:

@@ -87,9 +87,11 @@ NAMES = {str(value): name for value, name in enumerate(_DIGITS)} | {
 }
 VALUES = frozenset(NAMES.values())
 WRITTEN_WRONG = frozenset(
-    "pay sing,die a fragmatic,first,coastal,till,sits,heal,rest,player,tender,person,surgical,over particulation,"
-    "expert ration".split(",")
-)
+    {
+        "pay sing", "die a fragmatic", "first", "coastal", "till", "sits", "heal", "rest", "player", "tender",
+        "person", "surgical", "over particulation", "expert ration",
+    }
+)  # fmt: skip
 """Trade terms that the scripted classes mis-spell on purpose, as a recogniser would."""
 
 

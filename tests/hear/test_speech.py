@@ -88,6 +88,50 @@ def test_a_held_sound_is_not_heard(tmp_path: Path) -> None:
     assert spoken.checks == ()
 
 
+def short_bursts(folder: Path, likely: float) -> tuple[Samples, list[Speech]]:
+    """A sentence, a short word, and another sentence, each apart from the other by nearly half a second."""
+    spans = [(500, 2500), (2950, 3250), (3700, 5700)]
+    sound = np.zeros(6 * RATE, np.float32)
+    for n, (start, end) in enumerate(spans):
+        places = np.arange(start * RATE // 1000, end * RATE // 1000)
+        sound[places] = 0.2 * np.sin(2 * np.pi * (200 + 20 * n) * places / RATE)
+    speech = [Speech(start_ms=start, end_ms=end, confidence=likely) for start, end in spans]
+    return Samples.store(folder / "sound", sound), speech
+
+
+def said(*words: tuple[str, float, float]) -> Recognised:
+    return Recognised(tuple(RecognisedWord(f" {text}", start, end, 0.9) for text, start, end in words), "en", 1.0)
+
+
+SENTENCES = said(("one", 0.3, 2.3), ("three", 3.5, 5.5))
+
+
+def test_a_short_word_that_was_passed_over_is_heard_again(tmp_path: Path) -> None:
+    samples, speech = short_bursts(tmp_path, 0.9)
+    answers = Replay([SENTENCES, said(("two", 0.3, 0.6))])
+    spoken = transcribe(samples, [], speech, answers, language="en", journal=NoJournal())
+    assert [word.text for word in spoken.words] == ["one", "two", "three"]
+    assert spoken.words[1].start_ms == pytest.approx(2950, abs=20)
+    assert spoken.words[1].end_ms == pytest.approx(3250, abs=20)
+    assert spoken.checks == ()
+
+
+@pytest.mark.parametrize(("likely", "checks"), [(0.9, 1), (0.4, 0)])
+def test_a_short_word_that_stays_unheard_is_shown_where_it_is_likely(
+    likely: float, checks: int, tmp_path: Path
+) -> None:
+    samples, speech = short_bursts(tmp_path, likely)
+    spoken = transcribe(samples, [], speech, Replay([SENTENCES]), language="en", journal=NoJournal())
+    assert [(check.code, check.start_ms) for check in spoken.checks] == [("speech-not-in-words", 2950)] * checks
+
+
+def test_a_short_word_that_was_timed_beside_its_place_is_not_said_twice(tmp_path: Path) -> None:
+    samples, speech = short_bursts(tmp_path, 0.9)
+    answers = Replay([said(("two", 0.3, 2.3), ("three", 3.5, 5.5)), said(("Two.", 0.3, 0.6))])
+    spoken = transcribe(samples, [], speech, answers, language="en", journal=NoJournal())
+    assert [word.text for word in spoken.words] == ["two", "three"]
+
+
 def looping(seconds: float) -> Recognised:
     step = seconds / 60
     return Recognised(

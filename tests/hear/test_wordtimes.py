@@ -4,7 +4,7 @@ import itertools
 
 import numpy as np
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from segmenter.hear.samples import RATE
@@ -58,9 +58,20 @@ def test_what_is_no_count_stays_one_word(text: str) -> None:
 
 
 @given(st.lists(st.tuples(st.integers(0, 6000), st.integers(0, 3000)), max_size=20))
+@settings(deadline=None)
 def test_times_never_run_backwards(spans: list[tuple[int, int]]) -> None:
     words = [word(str(i), start, start + more) for i, (start, more) in enumerate(sorted(spans))]
     found = refined(in_order(words), counting())
     assert [w.text for w in found] == [w.text for w in words]
     assert all(a.end_ms <= b.start_ms for a, b in itertools.pairwise(found))
     assert all(w.start_ms <= w.end_ms for w in found)
+
+
+def test_a_word_starts_after_the_held_sound_it_was_stretched_over() -> None:
+    signal = np.random.default_rng(5).normal(0, 0.0005, 4 * RATE)
+    signal[RATE : 2 * RATE] += 0.2 * np.sin(np.arange(RATE) * 0.08)
+    signal[3 * RATE : 3 * RATE + RATE // 2] += 0.2 * np.sin(np.arange(RATE // 2) * 0.08)
+    level = Level.of(signal.astype(np.float32), 0, [(990, 2010)])
+    (found,) = refined([word("again", 1000, 3500)], level)
+    assert found.start_ms == pytest.approx(3000, abs=20)
+    assert found.end_ms == pytest.approx(3500, abs=20)
