@@ -93,9 +93,7 @@ class Channels:
         checks = []
         if self._silent is not None:
             message = (
-
                 f"The {self.silent} channel is silent; the other one was used. Some people may hear one side only."
-
             )
             checks.append(Check(code="channel-silent", level="look", message=message))
         elif self._opposed:
