@@ -19,8 +19,7 @@ from segmenter.resources import shipped
 
 if TYPE_CHECKING:
     import onnxruntime
-    from tokenizers import Encoding
-    from tokenizers import BertWordPieceTokenizer
+    from tokenizers import BertWordPieceTokenizer, Encoding
 
 SIZE = 384
 """Numbers a sentence becomes."""
