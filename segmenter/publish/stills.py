@@ -25,8 +25,8 @@ WIDTH = 480
 """Pixels: sharp on a tablet, about 30 kB a picture."""
 LOOKED_AT = 8
 """Key frames of a demonstration that are compared."""
-NEAR_MS = 600
-"""From a good key frame on, this long is looked through: longer than a blink (0.1 to 0.4 s; from memory)."""
+NEAR_MS = 1000
+"""Around a good key frame, this long is looked through: in it a blink (0.1 to 0.4 s; from memory) is rare."""
 _SMALL = 320
 
 Grey = NDArray[np.float32]
@@ -95,7 +95,7 @@ def best_moment(recording: Path, span: Interval) -> int | None:
         with open_recording(recording) as media:
             picture = media.streams.video[0]
             keys = list(_keys(media, picture, span))
-            near = [frame for key in _best(keys)[:2] for frame in _after(media, picture, max(key.ms, span[0]), span[1])]
+            near = [frame for key in _best(keys)[:2] for frame in _around(media, picture, key.ms, span)]
     except (av.error.FFmpegError, IndexError):
         return None
     calm = [frame for frame, _ in zip(_typical(near), range(max(1, len(near) // 2)), strict=False)]
@@ -106,23 +106,28 @@ def best_moment(recording: Path, span: Interval) -> int | None:
 def _keys(media: Any, picture: Any, span: Interval) -> Iterator[_Frame]:
     picture.codec_context.skip_frame = "NONKEY"
     start, end = span
+    seen: set[int] = set()
     for step in range(LOOKED_AT):
         wanted = start + (end - start) * (step + 1) // (LOOKED_AT + 1)
         media.seek(int(wanted / 1000 / picture.time_base), stream=picture)
         for frame in media.decode(picture):
             # The key frame before a short demonstration shows something else: it only leads the way.
-            yield _look(frame)
+            if frame.pts not in seen:
+                seen.add(frame.pts)
+                yield _look(frame)
             break
     picture.codec_context.skip_frame = "DEFAULT"
 
 
-def _after(media: Any, picture: Any, start_ms: int, end_ms: int) -> list[_Frame]:
+def _around(media: Any, picture: Any, key_ms: int, span: Interval) -> list[_Frame]:
+    start = max(span[0], min(key_ms, span[1] - NEAR_MS))
+    end = min(start + NEAR_MS, span[1])
     found: list[_Frame] = []
-    media.seek(int(start_ms / 1000 / picture.time_base), stream=picture)
+    media.seek(int(start / 1000 / picture.time_base), stream=picture)
     for frame in media.decode(picture):
-        if _ms(frame) < start_ms:
+        if _ms(frame) < start:
             continue
-        if _ms(frame) > min(start_ms + NEAR_MS, end_ms) and found:
+        if _ms(frame) > end and found:
             break
         found.append(_look(frame))
     return found
@@ -166,7 +171,11 @@ def _typical(frames: list[_Frame]) -> list[_Frame]:
     """Frames by how much they resemble the ones around them, most alike first."""
     if len(frames) < 3:
         return frames
-    middle = np.median(np.stack([frame.grey for frame in frames]), axis=0) if len({f.grey.shape for f in frames}) == 1 else frames[0].grey
+    middle = (
+        np.median(np.stack([frame.grey for frame in frames]), axis=0)
+        if len({f.grey.shape for f in frames}) == 1
+        else frames[0].grey
+    )
     # A blink is small on the picture: the worst spot tells, not the mean.
     spots = [_worst_spot(np.abs(frame.grey - middle)) for frame in frames]
     return [frames[n] for n in np.argsort(spots, kind="stable")]
@@ -182,7 +191,21 @@ def _write(recording: Path, at: int, target: Path) -> bool:
         with whole_file(target) as draft:
             shape = ["-frames:v", "1", "-vf", f"scale={WIDTH}:-2", "-q:v", "5", "-map_metadata", "-1", "-an"]
             guards = [part for key, value in GUARDS.items() for part in (f"-{key}", value)]
-            run([*guards, "-ss", f"{seconds(at):.3f}", "-i", url(recording), *shape, "-f", "image2", "-y", url(draft)], recording)
+            run(
+                [
+                    *guards,
+                    "-ss",
+                    f"{seconds(at):.3f}",
+                    "-i",
+                    url(recording),
+                    *shape,
+                    "-f",
+                    "image2",
+                    "-y",
+                    url(draft),
+                ],
+                recording,
+            )
             if draft.stat().st_size == 0:
                 raise ProgramError("no picture", recording)
     except ProgramError:

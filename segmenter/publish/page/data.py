@@ -87,7 +87,9 @@ def breaths(chapter: Chapter) -> list[list[Any]]:
     pattern = next((ask.pattern for ask in chapter.asked if ask.pattern), None)
     cycle = [n for n, beats in enumerate(pattern) if beats] if pattern else []
     phases: list[int | None] = [cycle[n % len(cycle)] if cycle else None for n in range(len(runs))]
-    if pattern and any(p is not None and abs(len(r.numbers) - (pattern[p] or 0)) > 1 for r, p in zip(runs, phases, strict=True)):
+    if pattern and any(
+        p is not None and abs(len(r.numbers) - (pattern[p] or 0)) > 1 for r, p in zip(runs, phases, strict=True)
+    ):
         phases = [None] * len(runs)
     return [
         [seconds(r.start_ms), seconds(r.end_ms), list(r.numbers), phase, r.beat_s]

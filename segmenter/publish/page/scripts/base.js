@@ -28,8 +28,9 @@ function h(tag, props = {}, ...inside) {
 }
 const button = (text, click, props = {}) => h("button", { type: "button", text, click, ...props });
 
+const space = document.querySelector("svg").namespaceURI;
+
 function shape(family) {
-  const space = "http://www.w3.org/2000/svg";
   const drawn = document.createElementNS(space, "svg");
   drawn.setAttribute("class", "shape");
   drawn.setAttribute("viewBox", "0 0 24 24");

@@ -2,7 +2,6 @@
 const round = 2 * Math.PI * 46;
 
 function dialOf(node) {
-  const space = "http://www.w3.org/2000/svg";
   const drawn = document.createElementNS(space, "svg");
   drawn.setAttribute("viewBox", "0 0 100 100");
   drawn.setAttribute("aria-hidden", "true");

@@ -1,5 +1,5 @@
 // While the class holds or breathes, the page shows how long: in view beside the exercise.
-const paceDial = dialOf(el("pace-dial"));
+const paceDial = media && dialOf(el("pace-dial"));
 
 function paceOf(chapter, at) {
   const inside = ([start, end]) => start <= at && at < end;
@@ -23,7 +23,6 @@ function paceOf(chapter, at) {
 function drawPace(at) {
   const found = choice("pace", true) ? paceOf(chapters[present], at) : null;
   el("pace").classList.toggle("idle", !found);
-  el("pace").setAttribute("aria-hidden", "true");
   if (!found) return;
   write(el("pace-word"), found.word);
   write(el("pace-number"), String(found.number));
