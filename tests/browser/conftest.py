@@ -36,30 +36,36 @@ def browser() -> Iterator[Browser]:
         running.close()
 
 
-@pytest.fixture(scope="session")
-def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """A lesson folder with a ten-second film; its name needs quoting in a link."""
-    made = tmp_path_factory.mktemp("lesson")
+def film(folder: Path) -> Path:
+    """Make a film of ten seconds; its name needs quoting in a link."""
     source = ["-f", "lavfi", "-i", "testsrc2=size=320x180:rate=25:duration=10"]
     source += ["-f", "lavfi", "-i", "sine=frequency=220:duration=10"]
     coding = ["-c:v", "libx264", "-preset", "ultrafast", "-pix_fmt", "yuv420p", "-c:a", "aac", "-shortest"]
-    film = made / "class #1.mp4"
+    made = folder / "class #1.mp4"
     program = imageio_ffmpeg.get_ffmpeg_exe()
-    subprocess.run([program, "-nostdin", "-v", "error", *source, *coding, str(film)], check=True)
+    subprocess.run([program, "-nostdin", "-v", "error", *source, *coding, str(made)], check=True)
+    return made
+
+
+@pytest.fixture(scope="session")
+def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """Every kind of page, beside one film."""
+    made = tmp_path_factory.mktemp("lesson")
+    name = film(made).name
     sound = sample_lesson()
     sound = sound.model_copy(update={"recording": sound.recording.model_copy(update={"video": None})})
     pages = {
-        "index": render(sample_lesson(), film.name),
+        "index": render(sample_lesson(), name),
         "read": render(sample_lesson(), None),
-        "sound": render(sound, film.name),
-        "german": render(sample_lesson(), film.name, "de"),
-        "breath": render(breath_lesson(), film.name),
-        "stops": render(stops_lesson(), film.name),
-        "long": render(long_lesson(), film.name),
+        "sound": render(sound, name),
+        "german": render(sample_lesson(), name, "de"),
+        "breath": render(breath_lesson(), name),
+        "stops": render(stops_lesson(), name),
+        "long": render(long_lesson(), name),
         "lost": render(sample_lesson(), "not there.mp4"),
     }
-    for name, text in pages.items():
-        (made / f"{name}.html").write_text(text, "utf-8")
+    for page_name, text in pages.items():
+        (made / f"{page_name}.html").write_text(text, "utf-8")
     return made
 
 

@@ -10,7 +10,7 @@ from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import Page, expect
 
 from tests.browser.conftest import Opener
-from tests.browser.driving import practise, to
+from tests.browser.driving import practise, to, until
 from tests.browser.measures import keyboard_faults, low_contrast, small_targets
 
 pytestmark = pytest.mark.browser
@@ -107,7 +107,7 @@ def test_state_keeps_the_rules(page: Page, state: str) -> None:
     page.evaluate("document.activeElement.blur()")
     assert keyboard_faults(page) == []  # criteria 2.1.1, 2.4.7 and 2.4.11
     page.emulate_media(color_scheme="dark")
-    assert page.evaluate("document.documentElement.dataset.look") == "dark"
+    until(page, "document.documentElement.dataset.look === 'dark'")
     assert violations(page, ["color-contrast", "link-in-text-block"]) == []
     assert low_contrast(page) == []
     # Criterion 1.4.10: 320 by 256 px is a window of 1280 by 1024 at 400 %.

@@ -21,7 +21,10 @@ function paceOf(chapter, at) {
 }
 
 function drawPace(at) {
-  const found = choice("pace", true) ? paceOf(chapters[present], at) : null;
+  const chapter = chapters[present];
+  const wanted = choice("pace", true) && (chapter.holds.length || chapter.breaths.length);
+  shown("pace", wanted);
+  const found = wanted ? paceOf(chapter, at) : null;
   el("pace").classList.toggle("idle", !found);
   if (!found) return;
   write(el("pace-word"), found.word);

@@ -36,8 +36,12 @@ function arm(at) {
 }
 
 function halt(stop) {
+  const late = media.currentTime - stop.at;
   arm(null);
   media.pause();
+  media.dataset.late = late.toFixed(3);
+  // On a device too busy to stop in time, the picture goes back to where it should rest.
+  if (late > 0.1) media.currentTime = stop.at;
   const full = document.fullscreenElement === el("stage");
   if (full) document.exitFullscreen().catch(() => {});
   const goOn = () => {
@@ -85,8 +89,9 @@ function keepPlace() {
 function prepareMedia() {
   cues = media.addTextTrack("metadata");
   cues.mode = "hidden";
-  for (const stop of stops) {
-    const cue = new VTTCue(Math.max(0, stop.at - 1), stop.at, "");
+  for (const [n, stop] of stops.entries()) {
+    // Long before its end, so that it is armed in time also where the device is busy.
+    const cue = new VTTCue(Math.max(0, stops[n - 1]?.at ?? 0, stop.at - 30), stop.at, "");
     cue.addEventListener("exit", follow);
     cues.addCue(cue);
   }
@@ -99,7 +104,7 @@ function prepareMedia() {
     follow();
     if (!media.paused) requestAnimationFrame(frame);
   };
-  media.addEventListener("play", () => { drawPlay(); requestAnimationFrame(frame); });
+  media.addEventListener("play", () => { drawPlay(); arm(media.currentTime); requestAnimationFrame(frame); });
   media.addEventListener("pause", () => { drawPlay(); keepPlace(); });
   media.addEventListener("click", () => (media.paused ? play() : media.pause()));
   media.addEventListener("ratechange", () => { media.preservesPitch = true; });
