@@ -151,7 +151,7 @@ def test_empty_lesson_makes_a_page() -> None:
 def test_every_text_is_used_and_every_use_has_a_text() -> None:
     from segmenter.publish.page import page
 
-    names = [("scripts", name) for name in SCRIPTS]
+    names: list[tuple[str, ...]] = [("scripts", name) for name in SCRIPTS]
     names += [(name,) for name in ("template.html.j2", "settings.html.j2", "phrases.py", "data.py")]
     source = "".join(page._source(*name) for name in names)
     table = texts("en")

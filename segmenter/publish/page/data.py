@@ -10,7 +10,7 @@ from typing import Any
 from segmenter.lesson import Ask, Chapter, Lesson, Practice, QuizItem
 from segmenter.publish.page.guard import guarded_captions
 from segmenter.publish.page.phrases import dose
-from segmenter.publish.page.texts import LANGUAGES, texts
+from segmenter.publish.page.texts import FIRST, LANGUAGES, texts
 from segmenter.times import seconds
 
 STILL_THERE = ("swallow", "breath", "neck", "balance")
@@ -73,8 +73,8 @@ def _chapter(chapter: Chapter, still: str | None) -> dict[str, Any]:
 
 def doses(chapter: Chapter) -> list[dict[str, Any]]:
     """Return what was asked, once each, with where it is to be done, in every language."""
-    found = [{"where": ask.where, "text": _in_all(ask)} for ask in chapter.asked]
-    return [d for n, d in enumerate(found) if d["text"]["en"] and d not in found[:n]]
+    found: list[dict[str, Any]] = [{"where": ask.where, "text": _in_all(ask)} for ask in chapter.asked]
+    return [each for n, each in enumerate(found) if each["text"][FIRST] and each not in found[:n]]
 
 
 def breaths(chapter: Chapter) -> list[list[Any]]:
