@@ -6,6 +6,7 @@ import os
 import shutil
 import subprocess
 from collections.abc import Callable, Iterator
+from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from typing import Any
 
@@ -70,6 +71,7 @@ def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 
 Opener = Callable[..., Page]
+MORNING = datetime(2026, 3, 2, 9, 0, tzinfo=UTC)
 
 
 @pytest.fixture
@@ -86,9 +88,11 @@ def visit(browser: Browser, folder: Path) -> Iterator[Opener]:
         lost = "ERR_FILE_NOT_FOUND"
         opened.on("console", lambda m: faults.append(m.text) if m.type == "error" and lost not in m.text else None)
         if still:
-            opened.clock.install()
+            opened.clock.install(time=MORNING)
         opened.goto((folder / f"{name}.html").as_uri() + hash_)
         opened.wait_for_selector("body[data-ready=yes]", timeout=8000)
+        if still:  # from here on time passes only when a test says so
+            opened.clock.pause_at(MORNING + timedelta(minutes=1))
         return opened
 
     yield open_page
