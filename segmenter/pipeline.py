@@ -24,6 +24,7 @@ from segmenter.publish import captions
 from segmenter.publish.base import publish
 from segmenter.publish.improve import improved_sound
 from segmenter.publish.page.page import render
+from segmenter.publish.stills import stills
 from segmenter.publish.video import embed, form_for
 from segmenter.settings import BuildSettings
 from segmenter.times import counted
@@ -82,10 +83,9 @@ def build(
         lesson = _with_captions(apply_edits(draft, edits))
         watch("lesson", 1.0, _summary(lesson))
         write_whole(folder / "draft.json", to_json(draft))
+        better = work if settings.improve_sound else None
         return Built(
-            lesson,
-            folder,
-            tuple(_publish(lesson, recording, folder, watch, work if settings.improve_sound else None)),
+            lesson, folder, tuple(_publish(lesson, recording, folder, watch, better, settings.page_language))
         )
 
 
@@ -119,11 +119,17 @@ def _with_captions(lesson: Lesson) -> Lesson:
 
 
 def _publish(
-    lesson: Lesson, recording: Path | None, folder: Path, watch: Watch, improve_in: Path | None
+    lesson: Lesson,
+    recording: Path | None,
+    folder: Path,
+    watch: Watch,
+    improve_in: Path | None,
+    language: str | None,
 ) -> list[Path]:
     watch("files", 0.0, "")
     files = [folder / "draft.json"]
     media = None
+    pictures: dict[str, str] = {}
     if recording is not None:
         sound = None
         if improve_in is not None:
@@ -131,9 +137,11 @@ def _publish(
             sound = improved_sound(recording, form_for(recording).suffix, content, improve_in)
         media = embed(recording, lesson, captions.srt(lesson), folder, recording.stem, sound)
         files.append(media)
+        watch("files", 0.3, "")
+        pictures = stills(recording, lesson, folder)
     watch("files", 0.5, "")
     files += publish(lesson, folder)
-    write_whole(folder / "index.html", render(lesson, media.name if media else None))
+    write_whole(folder / "index.html", render(lesson, media.name if media else None, language, pictures))
     # Written last: a folder with this file is a finished lesson.
     write_whole(folder / "lesson.json", to_json(lesson))
     watch("files", 1.0, f"{len(files) + 2} files")
