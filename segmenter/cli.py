@@ -52,6 +52,7 @@ def main() -> None:
     type=click.Choice(list(LANGUAGES)),
     help="Language of the lesson page's own words; default as spoken.",
 )
+@click.option("--web", is_flag=True, help="Add a copy for browsers, if they would not play the recording.")
 @click.option("--threads", default=0, show_default="up to 4", help="Processor threads for the speech model.")
 @click.option("--quiet", is_flag=True, help="Print only errors.")
 @click.option("--json", "as_json", is_flag=True, help="Print one JSON object when done, for scripts.")
@@ -67,6 +68,7 @@ def build(
     plan: Path | None,
     improve_sound: bool,
     page_language: str | None,
+    web: bool,
     threads: int,
     quiet: bool,
     as_json: bool,
@@ -82,13 +84,41 @@ def build(
     if source is None:
         raise click.UsageError("Give a RECORDING, or a transcript with --transcript.")
     folder = output or source.with_name(f"{source.stem}-lesson")
-    settings = BuildSettings(speech_model, language, title, threads, catalogue, plan, improve_sound, page_language)
+    settings = BuildSettings(
+        speech_model, language, title, threads, catalogue, plan, improve_sound, page_language, web
+    )
     with watching(quiet=quiet or as_json) as watch:
         built = build_lesson(recording, folder, settings, transcript=transcript, watch=watch)
     if as_json:
         click.echo(json.dumps(_facts(built), indent=2))
     elif not quiet:
         _say(built)
+
+
+@main.command()
+@click.option("--faults", is_flag=True, help="Report only what readers choke on, not what is hard to read.")
+@click.option("--json", "as_json", is_flag=True, help="Print one JSON object, for scripts.")
+@click.argument("path", type=click.Path(path_type=Path))
+def check(path: Path, faults: bool, as_json: bool) -> None:
+    """Check captions and chapters in PATH, a file or a folder, against published rules.
+
+    Prints every broken rule with file, line, time and source. Exit status 1 when one is broken.
+
+    Example: segmenter check captions.vtt
+    """
+    from segmenter.inspect.check import check_path
+
+    files, findings = check_path(path)
+    found = [finding for finding in findings if not faults or finding.rule.level == "fault"]
+    if as_json:
+        rows = {"files": [str(file) for file in files], "broken": [finding.facts() for finding in found]}
+        click.echo(json.dumps(rows, ensure_ascii=False, indent=2))
+    else:
+        for finding in found:
+            click.echo(finding.text())
+        click.echo(f"{counted(len(files), 'file')} checked: {counted(len(found), 'broken rule')}", err=True)
+    if found:
+        raise click.exceptions.Exit(1)
 
 
 @main.command()

@@ -20,12 +20,13 @@ from segmenter.heard import Heard
 from segmenter.hearing import hear
 from segmenter.lesson import Lesson, MadeBy, to_json
 from segmenter.progress import Watch, unwatched
-from segmenter.publish import captions
+from segmenter.publish import caption_files, captions
 from segmenter.publish.base import publish
 from segmenter.publish.improve import improved_sound
 from segmenter.publish.page.page import render
 from segmenter.publish.stills import stills
-from segmenter.publish.video import embed, form_for
+from segmenter.publish.streams import form_for
+from segmenter.publish.video import embed, web_copy
 from segmenter.settings import BuildSettings
 from segmenter.times import counted
 from segmenter.understand.catalogue import load_catalogue
@@ -84,9 +85,7 @@ def build(
         watch("lesson", 1.0, _summary(lesson))
         write_whole(folder / "draft.json", to_json(draft))
         better = work if settings.improve_sound else None
-        return Built(
-            lesson, folder, tuple(_publish(lesson, recording, folder, watch, better, settings.page_language))
-        )
+        return Built(lesson, folder, tuple(_publish(lesson, recording, folder, watch, better, settings)))
 
 
 def _source(recording: Path | None, transcript: Path | None) -> Path:
@@ -124,7 +123,7 @@ def _publish(
     folder: Path,
     watch: Watch,
     improve_in: Path | None,
-    language: str | None,
+    settings: BuildSettings,
 ) -> list[Path]:
     watch("files", 0.0, "")
     files = [folder / "draft.json"]
@@ -135,13 +134,20 @@ def _publish(
         if improve_in is not None:
             content = lesson.recording.sha256 or sha256_of(recording)
             sound = improved_sound(recording, form_for(recording).suffix, content, improve_in)
-        media = embed(recording, lesson, captions.srt(lesson), folder, recording.stem, sound)
+        cues = caption_files.srt(lesson)
+        media = embed(recording, lesson, cues, folder, recording.stem, sound)
         files.append(media)
+        copy = web_copy(media, lesson, cues, folder, recording.stem) if settings.web else None
+        if copy is not None:
+            media = copy
+            files.append(copy)
         watch("files", 0.3, "")
         pictures = stills(recording, lesson, folder)
     watch("files", 0.5, "")
     files += publish(lesson, folder)
-    write_whole(folder / "index.html", render(lesson, media.name if media else None, language, pictures))
+    write_whole(
+        folder / "index.html", render(lesson, media.name if media else None, settings.page_language, pictures)
+    )
     # Written last: a folder with this file is a finished lesson.
     write_whole(folder / "lesson.json", to_json(lesson))
     watch("files", 1.0, f"{len(files) + 2} files")

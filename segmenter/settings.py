@@ -30,6 +30,8 @@ class BuildSettings:
     page_language : str or None
         Two-letter code of the language of the lesson page's own words; None takes the one spoken
         in class where the page speaks it, else English.
+    web : bool
+        Make a copy for browsers where they would not play the recording.
     """
 
     speech_model: str = "base"
@@ -40,3 +42,4 @@ class BuildSettings:
     plan: Path | None = None
     improve_sound: bool = False
     page_language: str | None = None
+    web: bool = False

@@ -19,10 +19,11 @@ ALLOWED = {
     "hear": COMMON | {"hear"},
     "understand": COMMON | {"understand"},
     "publish": COMMON | {"publish"},
+    "inspect": COMMON | {"publish", "inspect"},
     "hearing": COMMON | {"hear"},
     "pipeline": COMMON | {"hear", "understand", "publish", "hearing"},
     "progress_view": BASE,
-    "cli": COMMON | {"pipeline", "progress_view", "publish"},
+    "cli": COMMON | {"pipeline", "progress_view", "publish", "inspect"},
     "__main__": {"cli"},
     "__init__": set(),
 }

@@ -4,7 +4,17 @@ from pathlib import Path
 
 import pytest
 
-from segmenter.edits import Edit, Reclassify, Retitle, SetAsked, SetStill, SetWord, apply_edits, edits_to_json, read_edits
+from segmenter.edits import (
+    Edit,
+    Reclassify,
+    Retitle,
+    SetAsked,
+    SetStill,
+    SetWord,
+    apply_edits,
+    edits_to_json,
+    read_edits,
+)
 from segmenter.errors import LessonError
 from segmenter.lesson import Ask, Word
 from tests.test_lesson import lesson

@@ -14,11 +14,12 @@ from pathlib import Path
 from segmenter.errors import FolderError
 from segmenter.files import folder_error, write_whole
 from segmenter.lesson import Lesson
-from segmenter.publish import captions, chapters
+from segmenter.publish import caption_files, chapters
 from segmenter.publish.checks import checks_html
 from segmenter.publish.sheet import sheet_csv
 from segmenter.publish.transcript import transcript_html
-from segmenter.publish.upload_text import upload_text
+from segmenter.publish.transcript_text import transcript_text
+from segmenter.publish.upload_text import upload_short, upload_text
 
 
 @dataclass(frozen=True)
@@ -32,15 +33,17 @@ class Writer:
 WRITERS: dict[str, Writer] = {
     writer.file: writer
     for writer in (
-        Writer("captions.vtt", captions.vtt),
-        Writer("captions.srt", captions.srt),
+        Writer("captions.vtt", caption_files.vtt),
+        Writer("captions.srt", caption_files.srt),
         Writer("chapters.vtt", chapters.vtt),
         Writer("chapters.ffmeta", chapters.ffmetadata),
         Writer("chapters.json", chapters.podcast_json),
         Writer("chapters.txt", chapters.plain_list),
         Writer("sheet.csv", sheet_csv),
         Writer("upload.txt", upload_text),
+        Writer("upload-short.txt", upload_short),
         Writer("transcript.html", transcript_html),
+        Writer("transcript.txt", transcript_text),
         Writer("checks.html", checks_html),
     )
 }

@@ -27,8 +27,14 @@ def one_line(text: str) -> str:
 
 
 def chapter_title(chapter: Chapter) -> str:
-    """The title on one line; never empty, because readers drop chapters without a name."""
-    return one_line(chapter.title) or chapter.kind.capitalize()
+    """The title on one line; never empty, because readers drop chapters without a name.
+
+    A backslash at the end is left out: ffmpeg takes the line end after it into the title, escaped or not.
+
+    >>> chapter_title(Chapter(id="a", title=" Lips \\\\", kind="exercise", start_ms=0, end_ms=1))
+    'Lips'
+    """
+    return one_line(chapter.title).rstrip("\\ ") or chapter.kind.capitalize()
 
 
 def vtt_text(text: str) -> str:
@@ -43,13 +49,22 @@ def vtt_text(text: str) -> str:
     return text.replace("&", "&amp;").replace("<", "&lt;").replace(">", "&gt;")
 
 
+def vtt_head(kind: str, language: str) -> str:
+    """Return the head of a WebVTT file: signature, then what it is and in which language, as a comment.
+
+    WebVTT has no field for either; they belong on the track that names the file (W3C WebVTT, "WebVTT comment
+    block"; WHATWG HTML, "The track element").
+    """
+    return f"WEBVTT\n\nNOTE\nkind: {kind}\nlanguage: {one_line(language).replace('-->', '') or 'und'}"
+
+
 def vtt(lesson: Lesson) -> str:
     """Return the chapters as WebVTT of kind ``chapters``.
 
     Titles are text and character references on one line; cues follow one another without
     overlap (W3C WebVTT, "chapter title text" and "chapter cues").
     """
-    blocks = ["WEBVTT"]
+    blocks = [vtt_head("chapters", lesson.language)]
     for number, chapter in enumerate(_lasting(lesson), 1):
         blocks.append(
             f"{number}\n{stamp(chapter.start_ms)} --> {stamp(chapter.end_ms)}\n{vtt_text(chapter_title(chapter))}"
@@ -63,7 +78,7 @@ def ffmetadata(lesson: Lesson) -> str:
     ``=``, ``;``, ``#``, backslash and line feed are escaped, and the time base always stands
     first, since a reader assumes nanoseconds without it (FFmpeg manual, "Metadata").
     """
-    lines = [";FFMETADATA1", f"title={_metadata(one_line(lesson.title))}"]
+    lines = [";FFMETADATA1", f"title={_metadata(one_line(lesson.title).rstrip(chr(92)))}"]
     for chapter in _lasting(lesson):
         lines += [
             "",

@@ -3,86 +3,169 @@
 from __future__ import annotations
 
 import math
+import re
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
-from segmenter.lesson import Word
+from segmenter.publish.limits import LINE
 
-LINE = 37
-"""Characters a line (BBC Subtitle Guidelines, about 68 % of a 16:9 picture; from memory)."""
-LINES = 2
-"""Lines a cue (DCMP Captioning Key, placement; BBC)."""
-_WEAK_WORDS = """
-    a an the and or but so because if when while that than of to in on at for with from by as into your my our
-    his her their its this these is are was were be been am do does did have has had will would can could should
-    may might must not i'm you're we're it's let's i'll you'll we'll don't mr mrs ms dr
+_WEAK_TEXT = """
+    a an the and or but nor so because if when while until unless though although than that as whether
+    of to in into on onto at for from by with without over under round around through between behind across along
+    toward towards against about above below near per like during off
+    my your his her its our their this these those each every some any no another both all
+    i'm you're we're they're he's she's it's that's let's i'll you'll we'll they'll i'd you'd we'd i've you've we've
+    i you he she we they who which
+    am is are was were be been being do does did don't doesn't didn't have has had will would can can't could
+    should may might must won't not never very too quite more most less really just only
+    mr mrs ms miss dr prof st
 """
-_WEAK = frozenset(_WEAK_WORDS.split())
+_WEAK = frozenset(_WEAK_TEXT.split())
+"""Words that hang on to what follows: articles, conjunctions, prepositions, owners, helping verbs, titles."""
+_MODIFIERS_TEXT = """
+    long short deep big small slow gentle steady good great nice next last first second third fourth fifth other own
+    same new old little left right hard soft high low loud quiet firm clear easy full half single whole warm cold
+    dry wet straight comfortable strong light heavy early late few many much several extra
+"""
+_MODIFIERS = frozenset(_MODIFIERS_TEXT.split())
+"""Adjectives frequent in classes; no list of them is ever whole."""
+_NUMBER_WORDS_TEXT = """
+    one two three four five six seven eight nine ten eleven twelve thirteen fourteen fifteen sixteen seventeen
+    eighteen nineteen twenty thirty forty fifty sixty seventy eighty ninety hundred thousand half quarter
+"""
+_NUMBER_WORDS = frozenset(_NUMBER_WORDS_TEXT.split())
+_NUMBER = re.compile(r"\d[\d.,:/-]*%?")
+_PARTICLES = frozenset({"up", "down", "off", "away", "back", "out"})
+"""Words that belong to the verb before them ("wake up")."""
+_ADJECTIVE_ENDS = ("ful", "ous", "less", "able", "ible", "ial")
+_STARTERS_TEXT = "but so because if when while then that which who where until as before after"
+_STARTERS = frozenset(_STARTERS_TEXT.split())
+"""Words that open a clause: a good place to part before."""
+_TITLES = frozenset({"mr", "mrs", "ms", "dr", "prof", "st"})
+_JOINS_NUMBERS = frozenset({"to", "or", "and", "past", "point", "by", "times"})
+_STOPS = (",", ";", ":", "-", "–", "—")
+_BRACKETS = "\"'“”‘’()[]"
 
 
 @dataclass(frozen=True)
 class Token:
-    """One piece of text without blanks, and when it is spoken."""
+    """One piece of text without blanks, when it is spoken, and whether another than the presenter says it."""
 
     text: str
     start_ms: int
     end_ms: int
+    other: bool = False
 
     @property
     def ends_sentence(self) -> bool:
         """Whether a sentence ends here."""
         return self.text.rstrip("\"')]”’").endswith((".", "?", "!", "…"))
 
-
-def tokens_of(words: Sequence[Word]) -> list[Token]:
-    """Return the words in order of time; one that holds blanks becomes several, sharing its time by length."""
-    found: list[Token] = []
-    for word in sorted(words, key=lambda w: (w.start_ms, w.end_ms)):
-        pieces = word.text.split()
-        letters = sum(map(len, pieces))
-        at = 0
-        for piece in pieces:
-            span = word.end_ms - word.start_ms
-            start = word.start_ms + span * at // letters
-            at += len(piece)
-            found.append(Token(piece, start, word.start_ms + span * at // letters))
-    return found
+    @property
+    def middle_ms(self) -> int:
+        """Half way through it."""
+        return (self.start_ms + self.end_ms) // 2
 
 
-def break_cost(token: Token, pause_ms: int) -> float:
-    """How bad it is to part after `token`: 0 after a sentence, high inside a phrase.
+def bare_word(text: str) -> str:
+    """Return a word in lower case without the marks around it.
 
-    Parts where speech pauses; keeps modifier, preposition and helping verb with what follows,
-    and ends no line on a conjunction (DCMP Captioning Key, text).
+    >>> bare_word("“Don’t,”")
+    "don't"
     """
-    if token.ends_sentence:
+    return text.strip(_BRACKETS + ".,;:!?…-–—").replace("’", "'").lower()
+
+
+def is_number(text: str) -> bool:
+    """Whether a word is a number, in figures or in words.
+
+    >>> is_number("Twelve,"), is_number("10"), is_number("twenty-five"), is_number("tenor")
+    (True, True, True, False)
+    """
+    word = bare_word(text)
+    return bool(_NUMBER.fullmatch(word)) or (word != "" and set(word.split("-")) <= _NUMBER_WORDS)
+
+
+def may_part(texts: Sequence[str], at: int) -> bool:
+    """Whether a line or a cue may end before ``texts[at]``.
+
+    Not inside a name, a number with its unit, a range of numbers; not after a word that hangs on to the next
+    (DCMP Captioning Key, text: keep modifier and word, preposition and phrase, first and last name, helping
+    verb and verb together; end no line on a conjunction). Knows English; elsewhere only names and figures.
+
+    >>> may_part("hold for twelve seconds, then rest".split(), 3)
+    False
+    >>> may_part("hold for twelve seconds, then rest".split(), 4)
+    True
+    """
+    if not 0 < at < len(texts):
+        return True
+    one, other = texts[at - 1], texts[at]
+    word, following = bare_word(one), bare_word(other)
+    if one.rstrip(_BRACKETS).endswith((".", "?", "!", "…", *_STOPS)):
+        return word not in _TITLES
+    if is_number(one):
+        joins = following in _JOINS_NUMBERS and at + 1 < len(texts) and is_number(texts[at + 1])
+        return not joins and following in _WEAK
+    if word in _JOINS_NUMBERS and is_number(other):
+        return False
+    modifies = word in _MODIFIERS or (word.endswith(_ADJECTIVE_ENDS) and word == one.lower())
+    hangs_on = word in _WEAK or following in _PARTICLES or (modifies and following not in _WEAK)
+    return not hangs_on and not (_is_name(one) and _is_name(other))
+
+
+def _is_name(text: str) -> bool:
+    letters = text.strip(_BRACKETS)
+    return letters[:1].isupper() and letters[1:2].islower() and bare_word(text) not in _WEAK
+
+
+def part_cost(tokens: Sequence[Token], at: int) -> float:
+    """How bad it is to part before ``tokens[at]``: 0 after a sentence, high where it is not allowed.
+
+    A silence there makes it better: speech is parted where it pauses (DCMP, text).
+    """
+    if not 0 < at < len(tokens):
         return 0.0
-    pause_relief = min(pause_ms, 900) / 150
-    if token.text.endswith((",", ";", ":", "-", "–", "—")):
-        return max(0.0, 3.0 - pause_relief)
-    weak = token.text.lower().strip(".,;:!?\"'") in _WEAK
-    return max(0.0, (16.0 if weak else 8.0) - pause_relief)
+    before = tokens[at - 1]
+    if not may_part([t.text for t in tokens[max(0, at - 2) : at + 2]], min(at, 2)):
+        return 36.0
+    if before.ends_sentence:
+        return 0.0
+    relief = min(max(0, tokens[at].start_ms - before.end_ms), 900) / 150
+    if before.text.endswith(_STOPS):
+        return max(0.0, 3.0 - relief)
+    return max(0.0, (4.0 if bare_word(tokens[at].text) in _STARTERS else 8.0) - relief)
 
 
-def lines_of(tokens: Sequence[Token]) -> tuple[str, ...] | None:
-    """Set tokens in one or two lines at the best place; None when they do not fit.
+def lines_of(tokens: Sequence[Token], first: int, last: int) -> tuple[float, tuple[str, ...]] | None:
+    """Set ``tokens[first:last]`` in one or two lines at the best place; None when they do not fit.
 
-    A single token that is longer than a line stands alone, since words are never cut.
+    A change of speaker is a line of its own with a dash before both (BBC Subtitle Guidelines, dashes; from
+    memory). A single token that is longer than a line stands alone, since words are never cut.
+
+    Returns
+    -------
+    cost : float
+        How bad the line break is, 0 for one line.
+    lines : tuple of str
+        One or two lines.
     """
-    whole = " ".join(token.text for token in tokens)
-    if len(whole) <= LINE or len(tokens) == 1:
-        return (whole,)
+    texts = [token.text for token in tokens[first:last]]
+    turns = [at for at in range(first + 1, last) if tokens[at].other != tokens[at - 1].other]
+    if len(turns) > 1:
+        return None
+    whole = " ".join(texts)
+    if not turns and (len(whole) <= LINE or len(texts) == 1):
+        return 0.0, (whole,)
     best: tuple[float, tuple[str, ...]] | None = None
-    for at in range(1, len(tokens)):
-        upper = " ".join(token.text for token in tokens[:at])
-        lower = " ".join(token.text for token in tokens[at:])
-        if len(upper) > LINE or len(lower) > LINE:
+    for at in turns or range(first + 1, last):
+        upper, lower = " ".join(texts[: at - first]), " ".join(texts[at - first :])
+        if max(len(upper), len(lower)) > LINE - 2 * len(turns):
             continue
-        pause = tokens[at].start_ms - tokens[at - 1].end_ms
-        cost = break_cost(tokens[at - 1], pause) + abs(len(upper) - len(lower)) / 6
+        cost = 0.0 if turns else part_cost(tokens, at) + abs(len(upper) - len(lower)) / 12
         if best is None or cost < best[0]:
             best = cost, (upper, lower)
-    return None if best is None else best[1]
+    return best
 
 
 def best_cuts(count: int, cost: Callable[[int, int], float], longest: int) -> list[tuple[int, int]]:

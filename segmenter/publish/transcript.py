@@ -24,7 +24,7 @@ def transcript_html(lesson: Lesson) -> str:
             "cautions": chapter.cautions,
             "sentences": paragraphs(words),
         }
-        for chapter, words in _shared_out(lesson)
+        for chapter, words in shared_out(lesson)
     ]
     return render_html("transcript.html.j2", lesson, "Transcript", chapters=chapters, defer=DEFER)
 
@@ -36,13 +36,15 @@ def paragraphs(words: Sequence[Word]) -> list[list[Word]]:
         before = parts[-1][-1] if parts else None
         pause = word.start_ms - before.end_ms if before else 0
         ended = before is not None and before.text.rstrip("\"')”’").endswith((".", "?", "!", "…"))
-        if before is None or ended or pause >= PAUSE_MS or (len(parts[-1]) >= LONGEST and pause > 0):
+        turn = before is not None and (before.speaker == "other") != (word.speaker == "other")
+        if before is None or ended or turn or pause >= PAUSE_MS or (len(parts[-1]) >= LONGEST and pause > 0):
             parts.append([])
         parts[-1].append(word)
     return parts
 
 
-def _shared_out(lesson: Lesson) -> list[tuple[Chapter, list[Word]]]:
+def shared_out(lesson: Lesson) -> list[tuple[Chapter, list[Word]]]:
+    """Return each chapter with the words that start in it; no word is left out."""
     shares: list[tuple[Chapter, list[Word]]] = [(chapter, []) for chapter in lesson.chapters]
     if not shares:
         return []

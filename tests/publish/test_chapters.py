@@ -5,6 +5,7 @@ from __future__ import annotations
 import html
 import json
 import subprocess
+import tempfile
 from pathlib import Path
 
 import av
@@ -13,6 +14,9 @@ import webvtt
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from segmenter.inspect.chapter_files import read_ffmetadata, read_podcast_json, read_time_list
+from segmenter.inspect.rules import Book
+from segmenter.inspect.webvtt import read_webvtt
 from segmenter.lesson import Chapter
 from segmenter.publish.chapters import (
     chapter_title,
@@ -64,6 +68,40 @@ def test_any_title_survives_metadata_escaping(texts: list[str]) -> None:
                 at += 1
             read.append(value)
     assert read[1:] == [chapter_title(c) for c in lesson.chapters]
+
+
+@settings(max_examples=25, deadline=None)
+@given(titles)
+def test_ffmpeg_reads_any_title(texts: list[str]) -> None:
+    # FFmpeg itself reads the file and writes what it understood.
+    lesson = titled(texts)
+    with tempfile.TemporaryDirectory() as folder:
+        source = Path(folder, "chapters.ffmeta")
+        source.write_bytes(ffmetadata(lesson).encode())
+        command = [imageio_ffmpeg.get_ffmpeg_exe(), "-v", "error", "-f", "ffmetadata", "-i", str(source)]
+        done = subprocess.run([*command, "-f", "ffmetadata", "-"], check=True, capture_output=True)
+    book = Book(Path("read"))
+    found = read_ffmetadata(book, done.stdout)
+    assert [(c.start_ms, c.end_ms, c.text) for c in found] == [
+        (c.start_ms, c.end_ms, chapter_title(c)) for c in lesson.chapters
+    ]
+
+
+@settings(max_examples=80, deadline=None)
+@given(titles)
+def test_our_reader_finds_every_title_in_every_form(texts: list[str]) -> None:
+    lesson = titled([*texts, *AWKWARD])
+    wanted = [(c.start_ms, c.end_ms, chapter_title(c)) for c in lesson.chapters]
+    book = Book(Path("chapters"))
+    for found in (
+        read_webvtt(book, vtt(lesson).encode()).cues,
+        read_ffmetadata(book, ffmetadata(lesson).encode()),
+        read_podcast_json(book, podcast_json(lesson).encode()),
+    ):
+        assert [(c.start_ms, c.end_ms, c.text) for c in found] == wanted
+    listing = read_time_list(book, plain_list(lesson).encode())
+    assert [(c.start_ms, c.text) for c in listing] == [(start, title) for start, _, title in wanted]
+    assert book.findings == []
 
 
 @settings(max_examples=80, deadline=None)

@@ -15,7 +15,8 @@ from segmenter.errors import MediaError
 from segmenter.programs import run, url
 from segmenter.publish import improve
 from segmenter.publish.improve import TARGET_LUFS, improved_sound
-from segmenter.publish.video import embed, form_for
+from segmenter.publish.streams import form_for
+from segmenter.publish.video import embed
 from tests.media_files import VIDEO, write_wav
 from tests.publish.test_video import SRT, TITLES, lesson, packets
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from html.parser import HTMLParser
 
 from segmenter.publish.transcript import paragraphs, transcript_html
+from segmenter.publish.transcript_text import WIDTH, transcript_text
 from tests.lessons import AWKWARD, lesson_of, rich_lesson, spoken, titled
 
 
@@ -60,3 +61,27 @@ def test_titles_and_words_cannot_become_markup() -> None:
 def test_paragraphs_keep_all_words() -> None:
     words = lesson_of(spoken("One. Two three", 0)).words
     assert paragraphs(words) == [[words[0]], [words[1], words[2]]]
+
+
+def test_plain_text_has_headings_times_cautions_and_every_word() -> None:
+    lesson = rich_lesson()
+    text = transcript_text(lesson)
+    assert "0:10  Steady ah\n---------------\n" in text
+    assert "TAKE CARE: Stop if it hurts. (Said in class)" in text
+    assert "[1:10] Paris. (heard: Harris.)" in text
+    assert all(len(line) <= WIDTH for line in text.splitlines())
+    words = text.split()
+    for word in lesson.words:
+        assert word.text in words
+
+
+def test_another_speaker_starts_a_paragraph_with_a_dash() -> None:
+    asked = tuple(w.model_copy(update={"speaker": "other"}) for w in spoken("may I sit", 1_400))
+    lesson = lesson_of((*spoken("We stand now", 0), *asked, *spoken("yes you may", 3_000)))
+    assert "[0:00] We stand now\n\n[0:01] - may I sit\n\n[0:03] yes you may\n" in transcript_text(lesson)
+    assert "–" in Reader(transcript_html(lesson)).words
+
+
+def test_awkward_titles_stay_on_one_line() -> None:
+    lines = transcript_text(titled(AWKWARD)).splitlines()
+    assert sum(line.startswith("---") for line in lines) == len(AWKWARD)

@@ -2,20 +2,35 @@
 
 from __future__ import annotations
 
-from segmenter.publish.upload_text import needed, summary, upload_text
-from segmenter.publish.wording import DEFER
-from tests.lessons import lesson_of, rich_lesson, spoken
+from segmenter.lesson import Chapter, Passage, QuizItem
+from segmenter.publish.upload_text import LONGEST, SHORT, needed, summary, upload_short, upload_text
+from segmenter.publish.wording import DEFER, STOP_AND_REST, STOP_FOR_HELP
+from tests.lessons import AWKWARD, bare, lesson_of, rich_lesson, spoken, titled
 
 
 def test_only_things_said_aloud_are_needed() -> None:
     assert needed(rich_lesson()) == ("a chair", "water")
-    assert needed(lesson_of(spoken("Armchairs and waterfalls are lovely", 0))) == ()
+    assert needed(lesson_of(spoken("Armchairs and waterfalls are lovely", 0), kind="opening")) == ()
+
+
+def test_pictures_riddles_and_next_week_need_nothing() -> None:
+    def things(text: str) -> tuple[str, ...]:
+        return needed(lesson_of(spoken(text, 0), kind="exercise"))
+
+    assert things("Find a firm chair, and have a glass of water nearby.") == ("a chair", "a glass of water")
+    assert things("Your ribs open like a glass jar and roll like a ball.") == ()
+    assert things("Next week we will need a hand mirror.") == ()
+    clue = Passage(text="It shows your face.", start_ms=0, end_ms=1_400)
+    answer = Passage(text="A mirror.", start_ms=2_000, end_ms=2_700)
+    quiz = (QuizItem(clue=clue, answer=answer),)
+    words = (*spoken("It shows your face.", 0), *spoken("A mirror.", 2_000))
+    assert needed(lesson_of(words, kind="exercise", quiz=quiz)) == ()
 
 
 def test_the_summary_is_two_sentences_of_facts() -> None:
     assert summary(rich_lesson()) == (
         "A class of 1 minute 20 seconds with 1 exercise and 1 quiz. "
-        "It covers voice and thinking and asks you to practise on your own 1 time."
+        "It covers voice and thinking, and asks you once to practise on your own."
     )
 
 
@@ -33,3 +48,30 @@ def test_a_lesson_without_anything_still_defers() -> None:
     text = upload_text(lesson_of((), seconds=30))
     assert DEFER in text
     assert "in class)" not in text
+
+
+def test_the_short_version_keeps_what_protects_people() -> None:
+    text = upload_short(rich_lesson())
+    assert len(text) <= SHORT
+    for line in (DEFER, STOP_AND_REST, STOP_FOR_HELP):
+        assert line in text
+    assert text.startswith("Voice & breath\n")
+
+
+def test_a_long_class_is_cut_by_whole_blocks() -> None:
+    chapters = tuple(
+        Chapter(
+            id=str(n), title=f"Part {n} " + "slowly " * 8, kind="talk", start_ms=n * 20_000, end_ms=(n + 1) * 20_000
+        )
+        for n in range(120)
+    )
+    text = upload_text(bare(chapters, seconds=2_400))
+    assert len(text) <= LONGEST
+    assert DEFER in text
+    assert "Times" not in text  # half a list would be worse than none
+
+
+def test_titles_cannot_break_the_list() -> None:
+    text = upload_text(titled(AWKWARD), limit=100_000)
+    block = next(part for part in text.split("\n\n") if part.startswith("Times\n"))
+    assert len(block.splitlines()) == len(AWKWARD) + 1

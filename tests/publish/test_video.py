@@ -1,8 +1,12 @@
 """The copy in the folder plays as the original does, with chapters and captions another reader finds."""
 
 import hashlib
+import json
+import shutil
+import subprocess
 from fractions import Fraction
 from pathlib import Path
+from xml.etree import ElementTree
 
 import av
 import pytest
@@ -10,7 +14,10 @@ import pytest
 from segmenter.errors import FolderError, MediaError
 from segmenter.lesson import Chapter, Lesson, MadeBy, Recording
 from segmenter.programs import run, url
-from segmenter.publish.video import embed
+from segmenter.publish.chapters import one_line
+from segmenter.publish.video import embed, web_copy
+from segmenter.times import ms_from_clock
+from tests.lessons import AWKWARD
 from tests.media_files import SOUND, VIDEO, make, silent_film, sound
 
 TITLES = ("Warm-up = 5 × hold; “ah” #1 \\ end", "--> & <b>Pause here</b>", "Zeit für Ruhe 🌿")
@@ -172,3 +179,142 @@ def test_what_cannot_be_read_or_written(tmp_path: Path) -> None:
     with pytest.raises(MediaError, match="no sound"):
         embed(silent_film(tmp_path / "film.mp4"), lesson(), SRT, tmp_path, "out")
     assert sorted(p.name for p in tmp_path.iterdir()) == ["film.mp4", "in.m4a"]
+
+
+LONG = "Slow breath — " * 24
+AWKWARD_TITLES = [one_line(title) for title in (*AWKWARD, LONG[:300], "a=b;c#d\\e", "שלום עולם 123")]
+
+
+def _titled(seconds: float = 4.0) -> Lesson:
+    step = round(seconds * 1000) // len(AWKWARD_TITLES)
+    ends = [*(step * (n + 1) for n in range(len(AWKWARD_TITLES) - 1)), round(seconds * 1000)]
+    chapters = tuple(
+        Chapter(id=f"c{n}", title=name, kind="exercise", start_ms=step * n, end_ms=end)
+        for n, (name, end) in enumerate(zip(AWKWARD_TITLES, ends, strict=True))
+    )
+    return lesson(seconds).model_copy(update={"chapters": chapters})
+
+
+@pytest.mark.parametrize("suffix", [".mp4", ".mov", ".mkv", ".webm", ".m4a"])
+def test_awkward_titles_come_back_whole(suffix: str, tmp_path: Path) -> None:
+    made = embed(make(tmp_path / f"in{suffix}", 4), _titled(), SRT, tmp_path, "out")
+    with av.open(str(made)) as media:
+        assert [chapter["metadata"]["title"] for chapter in media.chapters()] == AWKWARD_TITLES
+
+
+@pytest.mark.skipif(shutil.which("mkvmerge") is None, reason="mkvtoolnix is not installed (Debian: mkvtoolnix)")
+@pytest.mark.parametrize("suffix", [".mp4", ".mkv", ".webm", ".m4a"])
+def test_mkvtoolnix_finds_the_same(suffix: str, tmp_path: Path) -> None:
+    """A reader that shares no code with ffmpeg: chapters by mkvextract, tracks by mkvmerge."""
+    made = embed(make(tmp_path / f"in{suffix}", 4), _titled(), SRT, tmp_path, "out")
+    tool = str(shutil.which("mkvmerge"))
+    told = json.loads(subprocess.run([tool, "-J", made], capture_output=True, check=True).stdout)
+    if suffix in {".mkv", ".webm"}:  # it does not read the text tracks of MP4
+        (track,) = [t for t in told["tracks"] if t["type"] == "subtitles"]
+        assert track["properties"]["language"] == "eng"
+        assert track["properties"]["default_track"]
+    source = made
+    if suffix not in {".mkv", ".webm"}:
+        source = tmp_path / "through.mkv"
+        subprocess.run([tool, "-q", "-o", source, made], check=True)
+    found = subprocess.run(
+        [str(shutil.which("mkvextract")), source, "chapters", "-"], capture_output=True, check=True
+    )
+    tree = ElementTree.fromstring(found.stdout.decode("utf-8-sig"))  # noqa: S314 - made just above
+    titles = [node.text for node in tree.iter("ChapterString")]
+    starts = [node.text or "" for node in tree.iter("ChapterTimeStart")]
+    for title, whole in zip(titles, AWKWARD_TITLES, strict=True):
+        # It reads the short list of MP4, which holds 255 bytes a title; the text track holds it whole.
+        long = suffix in {".mp4", ".m4a"} and len(whole.encode()) > 255
+        assert title == whole or (long and whole.startswith((title or "?").rstrip("\ufffd")))
+    wanted = [c.start_ms for c in _titled().chapters]
+    assert [ms_from_clock(text[:12]) for text in starts] == wanted
+
+
+def test_several_sound_tracks_keep_language_name_and_order(tmp_path: Path) -> None:
+    source = tmp_path / "in.mkv"
+    tones = ["-f", "lavfi", "-i", "sine=440:d=2", "-f", "lavfi", "-i", "sine=880:d=2"]
+    tags = [
+        "-metadata:s:a:0",
+        "language=deu",
+        "-metadata:s:a:1",
+        "language=eng",
+        "-metadata:s:a:1",
+        "title=Described",
+    ]
+    picture = ["-f", "lavfi", "-i", "testsrc=s=64x48:r=10:d=2"]
+    maps = ["-map", "0:v", "-map", "1:a", "-map", "2:a", "-disposition:a:0", "0", "-disposition:a:1", "default"]
+    run([*picture, *tones, *maps, *tags, "-c:v", "libx264", "-c:a", "aac", "-y", url(source)], source)
+    for name in ("in.mkv", "in.mp4"):
+        path = tmp_path / name
+        if path != source:
+            run(["-i", url(source), "-map", "0", "-c", "copy", "-y", url(path)], source)
+        with av.open(str(embed(path, lesson(), SRT, tmp_path, "out"))) as media:
+            assert [s.metadata.get("language") for s in media.streams.audio] == ["deu", "eng"]
+            default = av.stream.Disposition.default
+            assert [bool(s.disposition & default) for s in media.streams.audio] == [False, True]
+            if path.suffix == ".mkv":
+                assert media.streams.audio[1].metadata["title"] == "Described"
+
+
+def test_captions_in_other_languages_are_kept_and_old_ones_replaced(tmp_path: Path) -> None:
+    plain = make(tmp_path / "plain.mkv", 2)
+    old = tmp_path / "old.srt"
+    old.write_text(SRT, encoding="utf-8")
+    source = tmp_path / "in.mkv"
+    tags = ["-metadata:s:s:0", "language=eng", "-metadata:s:s:1", "language=pol"]
+    maps = ["-map", "0", "-map", "1", "-map", "1", "-c", "copy", *tags]
+    run(["-i", url(plain), "-i", url(old), *maps, "-y", url(source)], source)
+    with av.open(str(embed(source, lesson(), SRT, tmp_path, "out"))) as media:
+        assert [s.metadata["language"] for s in media.streams.subtitles] == ["eng", "pol"]
+        default = av.stream.Disposition.default
+        assert [bool(s.disposition & default) for s in media.streams.subtitles] == [True, False]
+
+
+def _bright(path: Path) -> Path:
+    """Ten-bit HEVC in the wide colours of ITU-R BT.2100, as newer phones record."""
+    colours = ["-vf", "setparams=color_primaries=bt2020:color_trc=arib-std-b67:colorspace=bt2020nc:range=tv"]
+    hevc = ["-c:v", "libx265", "-x265-params", "log-level=none", "-pix_fmt", "yuv420p10le", "-tag:v", "hvc1"]
+    picture = ["-f", "lavfi", "-i", "testsrc=s=96x64:r=10:d=1", "-f", "lavfi", "-i", "sine=440:d=1"]
+    run([*picture, *hevc, *colours, "-c:a", "aac", "-y", url(path)], path)
+    return path
+
+
+@pytest.mark.parametrize("suffix", [".mp4", ".mov", ".mkv"])
+def test_high_range_colours_survive(suffix: str, tmp_path: Path) -> None:
+    made = embed(_bright(tmp_path / f"in{suffix}"), lesson(1.4), SRT, tmp_path, "out")
+    with av.open(str(made)) as media:
+        context = media.streams.video[0].codec_context
+        # ITU-T H.273: 9 is BT.2020, 18 is HLG.
+        assert (context.color_primaries, context.color_trc, context.colorspace) == (9, 18, 9)
+        assert context.pix_fmt == "yuv420p10le"
+
+
+@pytest.mark.parametrize("suffix", [".mp4", ".webm", ".m4a"])
+def test_no_copy_for_browsers_where_they_play_it(suffix: str, tmp_path: Path) -> None:
+    assert web_copy(make(tmp_path / f"in{suffix}", 1), lesson(1.4), SRT, tmp_path, "out") is None
+    assert [p.name for p in tmp_path.iterdir()] == [f"in{suffix}"]
+
+
+def test_only_what_browsers_cannot_play_is_encoded_anew(tmp_path: Path) -> None:
+    source = make(tmp_path / "in.mov", 1)  # H.264 with uncompressed sound
+    made = web_copy(source, lesson(1.4), SRT, tmp_path, "out")
+    assert made == tmp_path / "out-web.mp4"
+    assert packets(made, "video") == packets(source, "video")
+    with av.open(str(made)) as media:
+        assert media.streams.audio[0].codec_context.name == "aac"
+        assert len(media.chapters()) == 3
+        assert len(media.streams.subtitles) == 1
+
+
+def test_high_range_becomes_plain_for_browsers_and_stands_upright(tmp_path: Path) -> None:
+    plain = _bright(tmp_path / "plain.mp4")
+    source = tmp_path / "in.mp4"
+    run(["-display_rotation", "90", "-i", url(plain), "-c", "copy", url(source)], plain)
+    made = web_copy(source, lesson(1.4), SRT, tmp_path, "out")
+    assert made is not None
+    with av.open(str(made)) as media:
+        context = media.streams.video[0].codec_context
+        assert (context.name, context.pix_fmt, context.color_trc) == ("h264", "yuv420p", 1)
+        assert (context.width, context.height) == (64, 96)
+        assert next(media.decode(video=0)).rotation == 0

@@ -1,0 +1,1 @@
+"""Files with captions or chapters against published rules, wherever they were made."""

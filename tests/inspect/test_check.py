@@ -1,0 +1,129 @@
+"""``segmenter check``: lesson folders, files made elsewhere, exit status."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+
+import pytest
+from click.testing import CliRunner, Result
+
+from segmenter.cli import main
+from segmenter.errors import FolderError, TranscriptError
+from segmenter.inspect.agreement import check_lesson
+from segmenter.inspect.check import check_path
+from segmenter.inspect.rules import Book
+from segmenter.lesson import Caption, Lesson, to_json
+from segmenter.publish.base import publish
+from segmenter.publish.caption_files import srt
+from segmenter.publish.captions import compose
+from segmenter.publish.video import embed
+from tests.lessons import rich_lesson
+from tests.media_files import make
+
+
+def captioned(lesson: Lesson) -> Lesson:
+    return lesson.model_copy(update={"captions": compose(lesson)[0]})
+
+
+@pytest.fixture
+def folder(tmp_path: Path) -> Path:
+    lesson = captioned(rich_lesson())
+    publish(lesson, tmp_path)
+    (tmp_path / "lesson.json").write_text(to_json(lesson), encoding="utf-8")
+    embed(make(tmp_path / "in.m4a", 80), lesson, srt(lesson), tmp_path, "class")
+    (tmp_path / "in.m4a").unlink()
+    return tmp_path
+
+
+def run(*arguments: object) -> Result:
+    return CliRunner().invoke(main, ["check", *map(str, arguments)])
+
+
+def rules(result: Result) -> set[str]:
+    return {row["rule"] for row in json.loads(result.stdout)["broken"]}
+
+
+def test_our_own_folder_has_no_fault(folder: Path) -> None:
+    result = run("--faults", folder)
+    assert result.exit_code == 0, result.output
+    assert result.stdout == ""
+    assert "0 broken rules" in result.stderr
+
+
+@pytest.mark.parametrize(
+    ("file", "old", "new", "rule"),
+    [
+        ("captions.vtt", "Paris.", "Rome.", "differs"),
+        ("captions.srt", "00:01:10,000", "00:01:10,200", "differs"),
+        ("chapters.vtt", "Steady ah", "Shaky ah", "differs"),
+        ("chapters.ffmeta", "START=10000", "START=11000", "differs"),
+        ("chapters.json", "Steady ah", "Shaky ah", "differs"),
+        ("chapters.txt", "0:10 ", "0:11 ", "differs"),
+        ("upload.txt", "Voice & breath", "Voice and Paris", "spoiler"),
+        ("captions.vtt", "Welcome", "A <b> Welcome", "tag"),
+    ],
+)
+def test_what_was_changed_in_one_file_is_found(folder: Path, file: str, old: str, new: str, rule: str) -> None:
+    path = folder / file
+    text = path.read_text(encoding="utf-8")
+    assert old in text
+    path.write_text(text.replace(old, new, 1), encoding="utf-8", newline="\n")
+    result = run("--json", folder)
+    assert result.exit_code == 1
+    assert rule in {row["rule"] for row in json.loads(result.stdout)["broken"] if row["file"] == str(path)}
+
+
+def test_lost_words_and_early_answers_are_found() -> None:
+    lesson = captioned(rich_lesson())
+    without = lesson.model_copy(update={"captions": lesson.captions[1:]})
+    early = Caption(start_ms=69_000, end_ms=70_000, text="It is Paris.")
+    told = lesson.model_copy(update={"captions": (*lesson.captions, early)})
+    for changed, rule in ((without, "words-lost"), (told, "spoiler")):
+        book = Book(Path("lesson.json"))
+        check_lesson(book, changed)
+        assert rule in {finding.rule.code for finding in book.findings}
+
+
+def test_a_late_caption_is_found() -> None:
+    lesson = captioned(rich_lesson())
+    first = lesson.captions[0].model_copy(update={"start_ms": 900})
+    book = Book(Path("lesson.json"))
+    check_lesson(book, lesson.model_copy(update={"captions": (first, *lesson.captions[1:])}))
+    assert [(f.rule.code, f.at_ms) for f in book.findings] == [("late", 900)]
+
+
+def test_a_file_made_elsewhere(tmp_path: Path) -> None:
+    file = tmp_path / "talk.vtt"
+    file.write_text("WEBVTT\nKind: captions\n\n00:01.000 --> 00:02.000\nR&D, and we go\n", encoding="utf-8")
+    result = run("--json", file)
+    assert result.exit_code == 1
+    assert rules(result) == {"header-lines", "character", "short", "speed"}
+    row = json.loads(result.stdout)["broken"][1]
+    assert set(row) == {"file", "line", "time", "rule", "level", "message", "source"}
+    text = run(file).stdout.splitlines()
+    assert text[0].startswith(f"{file}:2: fault header-lines: ")
+    assert run("--faults", file).stdout.count("\n") == 2
+
+
+def test_chapters_inside_a_recording(tmp_path: Path) -> None:
+    plain = make(tmp_path / "plain.mp4", 2)
+    files, findings = check_path(plain)
+    assert (files, findings) == ([plain], [])
+
+
+def test_what_cannot_be_checked_is_one_plain_line(tmp_path: Path) -> None:
+    with pytest.raises(TranscriptError, match="no such file"):
+        check_path(tmp_path / "none.vtt")
+    with pytest.raises(FolderError, match="nothing in this folder"):
+        check_path(tmp_path)
+    other = tmp_path / "letter.docx"
+    other.write_bytes(b"x")
+    with pytest.raises(TranscriptError, match="no file with captions"):
+        check_path(other)
+    result = run(other)
+    assert result.exit_code == 1
+    assert result.stderr.startswith("Error: ")
+    broken = tmp_path / "film.mp4"
+    broken.write_bytes(b"not a film")
+    assert run(broken).stderr.startswith("Error: ")
