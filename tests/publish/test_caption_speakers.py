@@ -22,7 +22,7 @@ def test_a_remark_has_a_caption_of_its_own_with_a_label() -> None:
         said("Three are enough.", 3000, "presenter"),
     )
     texts = [" ".join(caption.text.split()) for caption in found]
-    assert texts == ["Swallow hard and rest.", "- Shall I do ten?", "Three are enough."]
+    assert texts == ["Swallow hard and rest.", "- Shall I do ten?", "- Three are enough."]
 
 
 def test_one_voice_and_unsure_voices_have_no_label() -> None:
