@@ -11,6 +11,7 @@ import click
 
 from segmenter import __version__
 from segmenter.errors import SegmenterError
+from segmenter.publish.page.texts import LANGUAGES
 from segmenter.settings import BuildSettings
 from segmenter.times import counted
 
@@ -46,6 +47,11 @@ def main() -> None:
 @click.option("--catalogue", type=click.Path(path_type=Path), help="A file with exercises of your own.")
 @click.option("--plan", type=click.Path(path_type=Path), help="What you meant to do, one exercise a line: a hint.")
 @click.option("--improve-sound", is_flag=True, help="Bring the voice to a good level and take rumble off.")
+@click.option(
+    "--page-language",
+    type=click.Choice(list(LANGUAGES)),
+    help="Language of the lesson page's own words; default as spoken.",
+)
 @click.option("--web", is_flag=True, help="Add a copy for browsers, if they would not play the recording.")
 @click.option("--threads", default=0, show_default="up to 4", help="Processor threads for the speech model.")
 @click.option("--quiet", is_flag=True, help="Print only errors.")
@@ -61,6 +67,7 @@ def build(
     catalogue: Path | None,
     plan: Path | None,
     improve_sound: bool,
+    page_language: str | None,
     web: bool,
     threads: int,
     quiet: bool,
@@ -77,7 +84,9 @@ def build(
     if source is None:
         raise click.UsageError("Give a RECORDING, or a transcript with --transcript.")
     folder = output or source.with_name(f"{source.stem}-lesson")
-    settings = BuildSettings(speech_model, language, title, threads, catalogue, plan, improve_sound, web)
+    settings = BuildSettings(
+        speech_model, language, title, threads, catalogue, plan, improve_sound, page_language, web
+    )
     with watching(quiet=quiet or as_json) as watch:
         built = build_lesson(recording, folder, settings, transcript=transcript, watch=watch)
     if as_json:

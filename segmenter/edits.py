@@ -46,6 +46,13 @@ class SetAsked(_Edit):
     asked: tuple[Ask, ...]
 
 
+class SetStill(_Edit):
+    """Let the picture at `still_ms` stand for the chapter at this moment."""
+
+    do: Literal["set-still"] = "set-still"
+    still_ms: Ms
+
+
 class SetWord(_Edit):
     """Correct the word spoken at this moment; `was` guards against hitting another word."""
 
@@ -54,7 +61,7 @@ class SetWord(_Edit):
     text: str
 
 
-Edit = Annotated[Retitle | Reclassify | SetAsked | SetWord, Field(discriminator="do")]
+Edit = Annotated[Retitle | Reclassify | SetAsked | SetStill | SetWord, Field(discriminator="do")]
 _EDITS: TypeAdapter[list[Edit]] = TypeAdapter(list[Edit])
 
 
@@ -93,7 +100,7 @@ def apply_edits(draft: Lesson, edits: Sequence[Edit]) -> Lesson:
     return lesson
 
 
-def _with_chapter(lesson: Lesson, edit: Retitle | Reclassify | SetAsked) -> Lesson:
+def _with_chapter(lesson: Lesson, edit: Retitle | Reclassify | SetAsked | SetStill) -> Lesson:
     for number, chapter in enumerate(lesson.chapters):
         if chapter.start_ms <= edit.at_ms < chapter.end_ms:
             changed = _amended(chapter, edit)
@@ -102,7 +109,7 @@ def _with_chapter(lesson: Lesson, edit: Retitle | Reclassify | SetAsked) -> Less
     return _unplaced(lesson, edit, "it lies outside the recording")
 
 
-def _amended(chapter: Chapter, edit: Retitle | Reclassify | SetAsked) -> Chapter:
+def _amended(chapter: Chapter, edit: Retitle | Reclassify | SetAsked | SetStill) -> Chapter:
     reasons = (*chapter.reasons, "changed by a person")
     match edit:
         case Retitle():
@@ -111,6 +118,8 @@ def _amended(chapter: Chapter, edit: Retitle | Reclassify | SetAsked) -> Chapter
             change = {"kind": edit.kind, "family": edit.family, "exercise": edit.exercise, "confidence": 1.0}
         case SetAsked():
             change = {"asked": edit.asked}
+        case SetStill():
+            change = {"still_ms": edit.still_ms}
     return chapter.model_copy(update={**change, "reasons": reasons})
 
 

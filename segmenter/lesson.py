@@ -269,7 +269,10 @@ class QuizItem(Frozen):
 
 
 class Chapter(Timed):
-    """A stretch of the class with one purpose. `reasons` tell why it was found."""
+    """A stretch of the class with one purpose. `reasons` tell why it was found.
+
+    `still_ms` is the moment whose picture stands for it, chosen by a person; None leaves the choice to the page.
+    """
 
     id: str
     title: str
@@ -283,6 +286,7 @@ class Chapter(Timed):
     practice: tuple[Practice, ...] = ()
     cautions: tuple[Caution, ...] = ()
     quiz: tuple[QuizItem, ...] = ()
+    still_ms: Ms | None = None
     reasons: tuple[str, ...] = ()
 
 

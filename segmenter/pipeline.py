@@ -24,6 +24,7 @@ from segmenter.publish import caption_files, captions
 from segmenter.publish.base import publish
 from segmenter.publish.improve import improved_sound
 from segmenter.publish.page.page import render
+from segmenter.publish.stills import stills
 from segmenter.publish.streams import form_for
 from segmenter.publish.video import embed, web_copy
 from segmenter.settings import BuildSettings
@@ -83,15 +84,8 @@ def build(
         lesson = _with_captions(apply_edits(draft, edits))
         watch("lesson", 1.0, _summary(lesson))
         write_whole(folder / "draft.json", to_json(draft))
-        return Built(
-            lesson,
-            folder,
-            tuple(
-                _publish(
-                    lesson, recording, folder, watch, work if settings.improve_sound else None, web=settings.web
-                )
-            ),
-        )
+        better = work if settings.improve_sound else None
+        return Built(lesson, folder, tuple(_publish(lesson, recording, folder, watch, better, settings)))
 
 
 def _source(recording: Path | None, transcript: Path | None) -> Path:
@@ -124,11 +118,17 @@ def _with_captions(lesson: Lesson) -> Lesson:
 
 
 def _publish(
-    lesson: Lesson, recording: Path | None, folder: Path, watch: Watch, improve_in: Path | None, *, web: bool
+    lesson: Lesson,
+    recording: Path | None,
+    folder: Path,
+    watch: Watch,
+    improve_in: Path | None,
+    settings: BuildSettings,
 ) -> list[Path]:
     watch("files", 0.0, "")
     files = [folder / "draft.json"]
     media = None
+    pictures: dict[str, str] = {}
     if recording is not None:
         sound = None
         if improve_in is not None:
@@ -137,13 +137,17 @@ def _publish(
         cues = caption_files.srt(lesson)
         media = embed(recording, lesson, cues, folder, recording.stem, sound)
         files.append(media)
-        copy = web_copy(media, lesson, cues, folder, recording.stem) if web else None
+        copy = web_copy(media, lesson, cues, folder, recording.stem) if settings.web else None
         if copy is not None:
             media = copy
             files.append(copy)
+        watch("files", 0.3, "")
+        pictures = stills(recording, lesson, folder)
     watch("files", 0.5, "")
     files += publish(lesson, folder)
-    write_whole(folder / "index.html", render(lesson, media.name if media else None))
+    write_whole(
+        folder / "index.html", render(lesson, media.name if media else None, settings.page_language, pictures)
+    )
     # Written last: a folder with this file is a finished lesson.
     write_whole(folder / "lesson.json", to_json(lesson))
     watch("files", 1.0, f"{len(files) + 2} files")

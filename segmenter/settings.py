@@ -27,6 +27,9 @@ class BuildSettings:
         The list of what the clinician meant to do, one exercise a line; used as a hint.
     improve_sound : bool
         Whether the recording in the lesson folder gets a better sound: brought to target, rumble taken off.
+    page_language : str or None
+        Two-letter code of the language of the lesson page's own words; None takes the one spoken
+        in class where the page speaks it, else English.
     web : bool
         Make a copy for browsers where they would not play the recording.
     """
@@ -38,4 +41,5 @@ class BuildSettings:
     catalogue: Path | None = None
     plan: Path | None = None
     improve_sound: bool = False
+    page_language: str | None = None
     web: bool = False

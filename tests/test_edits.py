@@ -4,7 +4,17 @@ from pathlib import Path
 
 import pytest
 
-from segmenter.edits import Edit, Reclassify, Retitle, SetAsked, SetWord, apply_edits, edits_to_json, read_edits
+from segmenter.edits import (
+    Edit,
+    Reclassify,
+    Retitle,
+    SetAsked,
+    SetStill,
+    SetWord,
+    apply_edits,
+    edits_to_json,
+    read_edits,
+)
 from segmenter.errors import LessonError
 from segmenter.lesson import Ask, Word
 from tests.test_lesson import lesson
@@ -54,3 +64,11 @@ def test_edits_read_back_and_a_broken_file_is_left_alone(tmp_path: Path) -> None
     with pytest.raises(LessonError, match="Nothing was changed"):
         read_edits(path)
     assert "sing" in path.read_text()
+
+
+def test_a_person_chooses_the_picture_of_an_exercise(tmp_path: Path) -> None:
+    edit = SetStill(at_ms=1500, still_ms=1234)
+    made = apply_edits(lesson(1000, 2000), [edit])
+    assert [chapter.still_ms for chapter in made.chapters] == [None, 1234]
+    (tmp_path / "edits.json").write_text(edits_to_json([edit]), encoding="utf-8")
+    assert read_edits(tmp_path / "edits.json") == [edit]

@@ -10,9 +10,9 @@ from numpy.typing import NDArray
 
 from segmenter.lesson import Ask, Chapter, CountRun, Practice, Shown
 from segmenter.understand.catalogue import load_catalogue
+from segmenter.understand.layout import laid_out, plain
 from segmenter.understand.scripts import Opens, Said, Script, read_script, read_scripts
 from tests.evaluation.__main__ import CLASSES
-from tests.evaluation.layout import laid_out, plain
 from tests.evaluation.score import Hits, Misses, Tally, score
 from tests.evaluation.spoken import spoken
 from tests.evaluation.windowdiff import text_tiling, windowdiff

@@ -37,6 +37,8 @@ DOUBT, DOUBT_BRIEF = 0.62, 0.53
 APART = (0.62, 0.76)
 """A group of turns that are like one another, and less like the presenter than something between these, is another
 voice: the steadier the presenter's voice, the higher the bar (`_bar`)."""
+BRIEF_LESS = 0.1
+"""How much less like its own voice a short turn is than a long one."""
 MARGIN = 0.12
 """How much more like a known other voice than the presenter a turn must be."""
 CLEAR_SHARE = 0.5
@@ -169,12 +171,13 @@ def _judged(marks: Floats, lengths: NDArray[np.int64], presenter: Floats) -> lis
     far = known & (own < np.where(lengths >= LONG_MS, FAR, FAR_BRIEF))
     doubtful = known & (own < np.where(lengths >= LONG_MS, DOUBT, DOUBT_BRIEF))
     bar = _bar(own[known & (lengths >= LONG_MS)])
-    groups = _groups(marks, known & (own < bar), lengths, presenter, bar)
+    below = np.where(lengths >= LONG_MS, bar, bar - BRIEF_LESS)
+    groups = _groups(marks, known & (own < below), lengths, presenter, bar)
     speakers: list[Speaker | None] = []
     for at in range(len(marks)):
         # A turn is no proof for itself: its group is taken without it.
         like = max((_likeness(marks, group, at) for group in groups), default=0.0)
-        if far[at] or (known[at] and own[at] < bar and like - own[at] >= MARGIN and like >= SAME - MARGIN):
+        if far[at] or (known[at] and own[at] < below[at] and like - own[at] >= MARGIN and like >= SAME - MARGIN):
             speakers.append("other")
         else:
             speakers.append(None if doubtful[at] else "presenter")
@@ -209,7 +212,12 @@ def _groups(
         else:
             groups.append([int(at)])
     return [
-        group for group in groups if len(group) >= 2 and float(_unit(marks[group].sum(axis=0)) @ presenter) < bar
+        group
+        for group in groups
+        # Short turns alone are like one another and unlike anybody: one long turn must vouch for them.
+        if len(group) >= 2
+        and lengths[group].max() >= LONG_MS
+        and float(_unit(marks[group].sum(axis=0)) @ presenter) < bar
     ]
 
 

@@ -115,12 +115,15 @@ def _put_right(word: Word, before_ms: int, level: Level) -> Interval:
     runs = level.runs(start, end)
     if not runs:
         return start, end
-    # Of the sounding stretches inside the word, a short first one is the tail of the word before.
+    # Of the sounding stretches inside the word, a short first one is the tail of the word before. The last one is
+    # measured as far as it sounds: recognisers end words early as well.
+    beyond = level.runs(end, end + _LATE_MS) if runs[-1][1] > end - HOP_MS else []
+    more = beyond[0][1] - end if beyond and beyond[0][0] <= end else 0
     while (
         len(runs) > 1
         and runs[1][0] - runs[0][1] >= _PAUSE_FRAMES * HOP_MS
         and runs[0][0] <= start + HOP_MS
-        and runs[0][1] - runs[0][0] < _TAIL_SHARE * sum(b - a for a, b in runs[1:])
+        and runs[0][1] - runs[0][0] < _TAIL_SHARE * (more + sum(b - a for a, b in runs[1:]))
     ):
         runs = runs[1:]
     first = runs[0][0]

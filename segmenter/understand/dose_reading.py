@@ -99,14 +99,8 @@ def read_amounts(said: Said, skip: set[int], before: Field | None) -> list[Amoun
         if skip & set(range(number.first, number.last)) or number.lo == 0 or is_asked_back(spot) or is_talk(spot):
             if was_done(spot) and not skip & set(range(number.first, number.last)):
                 scale = 60.0 if _unit(spot)[1] == "minute" else 1.0
-                past.append(
-                    spot.makes(
-                        "hold_s",
-                        number.last,
-                        0.5,
-                        tuple(None if n is None else n * scale for n in (number.lo, number.hi)),
-                    )
-                )
+                lo, hi = (None if n is None else n * scale for n in (number.lo, number.hi))
+                past.append(spot.makes("hold_s", number.last, 0.5, (lo, hi)))
             continue
         between = said.words(found[-1].last if found else 0, number.first)
         # "We did two, at home make it eight" corrects nothing.

@@ -19,8 +19,7 @@ from segmenter.resources import shipped
 
 if TYPE_CHECKING:
     import onnxruntime
-    from tokenizers import Encoding
-    from tokenizers.implementations import BertWordPieceTokenizer
+    from tokenizers import BertWordPieceTokenizer, Encoding
 
 SIZE = 384
 """Numbers a sentence becomes."""
@@ -68,7 +67,7 @@ def _session() -> onnxruntime.InferenceSession:
 
 @lru_cache(maxsize=1)
 def _tokenizer() -> BertWordPieceTokenizer:
-    from tokenizers.implementations import BertWordPieceTokenizer  # noqa: PLC0415
+    from tokenizers import BertWordPieceTokenizer  # noqa: PLC0415
 
     tokenizer = BertWordPieceTokenizer(str(shipped("encoder") / "vocab.txt"), lowercase=True)
     tokenizer.enable_truncation(MOST_PIECES)

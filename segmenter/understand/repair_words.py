@@ -108,7 +108,7 @@ def _rewritten(heard: Sequence[Word], change: Change) -> Iterator[Word]:
             probability=min(known, default=None),
             heard=before,
             why=change.why,
-            speaker=share[0].speaker,
+            speaker=heard[0].speaker,
         )
 
 

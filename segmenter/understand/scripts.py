@@ -90,7 +90,7 @@ Item = Opens | Said | Made | Counted
 
 @dataclass(frozen=True)
 class Script:
-    """One class as written; `group` is the folder it stands in."""
+    """One class, or an excerpt of one, as written; `group` is the folder it stands in."""
 
     name: str
     group: str
@@ -104,8 +104,8 @@ class Script:
 
 
 def read_scripts(folder: Path) -> list[Script]:
-    """Read every class in a folder, in order of name."""
-    return [read_script(path) for path in sorted(folder.glob("*.txt"))]
+    """Read every class in a folder, in order of name; a file of excerpts gives one script an excerpt."""
+    return [script for path in sorted(folder.glob("*.txt")) for script in _scripts(path)]
 
 
 def read_script(path: Path) -> Script:
@@ -116,21 +116,31 @@ def read_script(path: Path) -> Script:
     ValueError
         With file and line, where the text breaks the rules above.
     """
+    return next(_scripts(path))
+
+
+def _scripts(path: Path) -> Iterator[Script]:
     head: dict[str, str] = {}
     items: list[Item] = []
+    name, excerpt = path.stem, 0
     for number, raw in enumerate(path.read_text(encoding="utf-8").splitlines(), 1):
         line = raw.strip()
         if not line or line.startswith("#"):
             continue
         try:
-            if not items and not line.startswith("=="):
-                name, _, value = line.partition(":")
-                head[name.strip()] = value.strip()
+            if line == "---":
+                excerpt += 1
+                yield Script(f"{name} {excerpt}", path.parent.name, head, tuple(items))
+                items = []
+            elif not items and not line.startswith("=="):
+                key, _, value = line.partition(":")
+                head[key.strip()] = value.strip()
             else:
                 items.append(_item(line))
         except (ValueError, IndexError) as error:
             raise ValueError(f"{path.name}, line {number}: {error}") from error
-    return Script(path.stem, path.parent.name, head, tuple(items))
+    if items or not excerpt:
+        yield Script(f"{name} {excerpt + 1}" if excerpt else name, path.parent.name, head, tuple(items))
 
 
 def _item(line: str) -> Item:

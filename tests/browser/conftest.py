@@ -5,15 +5,17 @@ from __future__ import annotations
 import os
 import shutil
 import subprocess
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
+from datetime import UTC, datetime, timedelta
 from pathlib import Path
+from typing import Any
 
 import imageio_ffmpeg
 import pytest
-from playwright.sync_api import Browser, Page, sync_playwright
+from playwright.sync_api import Browser, BrowserContext, Page, sync_playwright
 
 from segmenter.publish.page.page import render
-from tests.browser.sample import sample_lesson
+from tests.browser.sample import breath_lesson, long_lesson, sample_lesson, stops_lesson
 
 ARGS = [
     "--headless", "--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run",
@@ -35,30 +37,71 @@ def browser() -> Iterator[Browser]:
         running.close()
 
 
-@pytest.fixture(scope="session")
-def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """A lesson folder with a ten-second film; its name needs quoting in a link."""
-    made = tmp_path_factory.mktemp("lesson")
+def film(folder: Path) -> Path:
+    """Make a film of ten seconds; its name needs quoting in a link."""
     source = ["-f", "lavfi", "-i", "testsrc2=size=320x180:rate=25:duration=10"]
     source += ["-f", "lavfi", "-i", "sine=frequency=220:duration=10"]
     coding = ["-c:v", "libx264", "-preset", "ultrafast", "-pix_fmt", "yuv420p", "-c:a", "aac", "-shortest"]
-    film = made / "class #1.mp4"
+    made = folder / "class #1.mp4"
     program = imageio_ffmpeg.get_ffmpeg_exe()
-    subprocess.run([program, "-nostdin", "-v", "error", *source, *coding, str(film)], check=True)
-    (made / "index.html").write_text(render(sample_lesson(), film.name), "utf-8")
-    (made / "read.html").write_text(render(sample_lesson(), None), "utf-8")
+    subprocess.run([program, "-nostdin", "-v", "error", *source, *coding, str(made)], check=True)
     return made
 
 
+@pytest.fixture(scope="session")
+def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """Every kind of page, beside one film."""
+    made = tmp_path_factory.mktemp("lesson")
+    name = film(made).name
+    sound = sample_lesson()
+    sound = sound.model_copy(update={"recording": sound.recording.model_copy(update={"video": None})})
+    pages = {
+        "index": render(sample_lesson(), name),
+        "read": render(sample_lesson(), None),
+        "sound": render(sound, name),
+        "german": render(sample_lesson(), name, "de"),
+        "breath": render(breath_lesson(), name),
+        "stops": render(stops_lesson(), name),
+        "long": render(long_lesson(), name),
+        "lost": render(sample_lesson(), "not there.mp4"),
+    }
+    for page_name, text in pages.items():
+        (made / f"{page_name}.html").write_text(text, "utf-8")
+    return made
+
+
+Opener = Callable[..., Page]
+MORNING = datetime(2026, 3, 2, 9, 0, tzinfo=UTC)
+
+
 @pytest.fixture
-def page(browser: Browser, folder: Path) -> Iterator[Page]:
-    """The lesson page as opened by a double-click, at the width of a small tablet."""
-    with browser.new_context(viewport={"width": 768, "height": 1024}) as context:
+def visit(browser: Browser, folder: Path) -> Iterator[Opener]:
+    """Open a page of the folder as by a double-click; errors on it fail the test."""
+    contexts: list[BrowserContext] = []
+    faults: list[str] = []
+
+    def open_page(name: str = "index", *, hash_: str = "", still: bool = False, **options: Any) -> Page:
+        context = browser.new_context(**{"viewport": {"width": 768, "height": 1024}, **options})
+        contexts.append(context)
         opened = context.new_page()
-        faults: list[str] = []
         opened.on("pageerror", lambda error: faults.append(str(error)))
-        opened.on("console", lambda line: faults.append(line.text) if line.type == "error" else None)
-        opened.goto((folder / "index.html").as_uri())
-        opened.wait_for_selector("body[data-ready=yes]", timeout=5000)
-        yield opened
-        assert faults == []
+        lost = "ERR_FILE_NOT_FOUND"
+        opened.on("console", lambda m: faults.append(m.text) if m.type == "error" and lost not in m.text else None)
+        if still:
+            opened.clock.install(time=MORNING)
+        opened.goto((folder / f"{name}.html").as_uri() + hash_)
+        opened.wait_for_selector("body[data-ready=yes]", timeout=8000)
+        if still:  # from here on time passes only when a test says so
+            opened.clock.pause_at(MORNING + timedelta(minutes=1))
+        return opened
+
+    yield open_page
+    for context in contexts:
+        context.close()
+    assert faults == []
+
+
+@pytest.fixture
+def page(visit: Opener) -> Page:
+    """The lesson page at the width of a small tablet."""
+    return visit()

@@ -15,9 +15,9 @@ from pathlib import Path
 
 from segmenter.lesson import Chapter
 from segmenter.understand.catalogue import load_catalogue
+from segmenter.understand.layout import Truth, laid_out
 from segmenter.understand.scripts import Script, read_scripts
 from segmenter.understand.timeline import understand
-from tests.evaluation.layout import Truth, laid_out
 from tests.evaluation.readme import put
 from tests.evaluation.score import Hits, Misses, Tally, score
 

@@ -23,9 +23,9 @@ from segmenter.publish.captions import compose
 from segmenter.publish.limits import AIM_WPM, CEILING_WPM, EARLY_ON_MS, words_a_minute
 from segmenter.publish.phrases import is_number, may_part
 from segmenter.understand.catalogue import load_catalogue
+from segmenter.understand.layout import Span, laid_out
 from segmenter.understand.scripts import read_scripts
 from segmenter.understand.timeline import understand
-from tests.evaluation.layout import Span, laid_out
 
 CLASSES = Path(__file__).parent / "classes"
 HARD_WPM = 200

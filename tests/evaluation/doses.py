@@ -16,9 +16,9 @@ from segmenter.intervals import overlap
 from segmenter.lesson import Ask, Word
 from segmenter.understand.counts import find_counts
 from segmenter.understand.dose import find_asks
+from segmenter.understand.layout import Span, Truth, laid_out
 from segmenter.understand.prompts import find_prompts
 from segmenter.understand.scripts import RANGES, Counted, Said, Script, Value, read_scripts
-from tests.evaluation.layout import Span, Truth, laid_out
 from tests.evaluation.score import BEAT_SHARE, EVERY_DAY, STOP_MS, Hits
 
 ROOT = Path(__file__).parents[2]

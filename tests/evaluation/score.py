@@ -8,8 +8,8 @@ from typing import TypeVar
 
 from segmenter.intervals import overlap
 from segmenter.lesson import Ask, Chapter
+from segmenter.understand.layout import Span, Truth
 from segmenter.understand.scripts import RANGES, Value
-from tests.evaluation.layout import Span, Truth
 from tests.evaluation.windowdiff import text_tiling, windowdiff
 
 BOUNDARY_MS = 5_000

@@ -19,8 +19,8 @@ from numpy.typing import NDArray
 
 from segmenter.lesson import Chapter
 from segmenter.pipeline import build
+from segmenter.understand.layout import Truth, breath_ms, new_subject_ms, plain, truth_of
 from segmenter.understand.scripts import Counted, Made, Opens, Said, Script, value_of
-from tests.evaluation.layout import Truth, breath_ms, new_subject_ms, plain, truth_of
 
 EXAMPLES = Path(__file__).parents[2] / "examples"
 PITCH_HZ = 96.0

@@ -24,9 +24,9 @@ from scipy import signal as dsp
 from segmenter.hear.samples import RATE, Samples
 from segmenter.hear.voices import tell_voices
 from segmenter.intervals import merge
+from segmenter.understand.layout import plain
 from segmenter.understand.scripts import Said, read_scripts
 from tests.dialogues import Dialogue, Waves, dialogue, mixed, pieces
-from tests.evaluation.layout import plain
 from tests.evaluation.readme import put
 from tests.sounds import TALK_LEVEL, spoil
 

@@ -75,3 +75,10 @@ def test_a_word_starts_after_the_held_sound_it_was_stretched_over() -> None:
     (found,) = refined([word("again", 1000, 3500)], level)
     assert found.start_ms == pytest.approx(3000, abs=20)
     assert found.end_ms == pytest.approx(3500, abs=20)
+
+
+def test_the_tail_of_the_word_before_is_no_start_though_the_word_ends_early() -> None:
+    level = counting()
+    before, found = refined([word("one", 1000, 1180), word("two", 1180, 2143)], level)
+    assert before.end_ms == pytest.approx(1300, abs=20)
+    assert found.start_ms == pytest.approx(2000, abs=20)

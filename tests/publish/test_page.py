@@ -4,13 +4,15 @@ from __future__ import annotations
 
 import base64
 import hashlib
-import json
 import re
 from html.parser import HTMLParser
 from typing import Any
 
 from segmenter.lesson import Caption, Lesson
-from segmenter.publish.page.page import SCRIPTS, guarded_captions, render
+from segmenter.publish.page.guard import guarded_captions
+from segmenter.publish.page.pack import unpack
+from segmenter.publish.page.page import SCRIPTS, STYLES, render
+from segmenter.publish.page.texts import texts
 from tests.browser.sample import MARKUP, sample_lesson
 
 # HTML standard, section "Void elements" (from memory).
@@ -46,9 +48,9 @@ class Tree(HTMLParser):
 
 
 def data_of(text: str) -> dict[str, Any]:
-    found = re.search(r'<script type="application/json" id="data">(.*?)</script>', text, re.DOTALL)
+    found = re.search(r'<script type="text/plain" id="data" data-size="\d+">(.*?)</script>', text, re.DOTALL)
     assert found is not None
-    read: dict[str, Any] = json.loads(found[1])
+    read: dict[str, Any] = unpack(found[1])
     return read
 
 
@@ -57,6 +59,8 @@ def test_elements_nest_and_ids_are_unique() -> None:
         tree = Tree(render(sample_lesson(), media))
         assert tree.crossed == []
         assert tree.open == []
+        used = {a["href"] for tag, a in tree.elements if tag == "a"}
+        assert used == {"#list", "#set", "#print"}
         ids = [attrs["id"] for _, attrs in tree.elements if "id" in attrs]
         assert len(ids) == len(set(ids))
 
@@ -67,14 +71,14 @@ def test_markup_in_titles_stays_text() -> None:
     tree = Tree(text)
     assert not [tag for tag, _ in tree.elements if tag == "img"]
     assert tree.texts["title"] == hostile
-    assert data_of(text)["title"] == hostile
-    assert "<" not in text.split('id="data">')[1].split("</script>")[0]
+    assert data_of(text)["lesson"]["title"] == hostile
 
 
 def test_page_asks_for_nothing_but_the_recording() -> None:
     text = render(sample_lesson(), "class #1?.mp4")
     links = [v for _, attrs in Tree(text).elements for k, v in attrs.items() if k in {"src", "href", "srcset"}]
-    assert sorted(str(link) for link in links) == ["class%20%231%3F.mp4", "data:,"]
+    own = {str(link) for link in links if not str(link).startswith("#")}
+    assert own == {"class%20%231%3F.mp4", "data:,"}
     assert re.findall(r"url\(\"(?!data:)|@import|https?://", text) == []
 
 
@@ -88,40 +92,37 @@ def test_policy_names_the_very_script_and_style() -> None:
         assert f"'sha256-{digest}'" in policy
 
 
-def test_page_is_light_without_the_recording() -> None:
-    hour = [
-        Caption(
-            start_ms=n * 3000, end_ms=n * 3000 + 2900, text=f"Caption number {n} with a usual line\nand one more."
-        )
-        for n in range(1200)
-    ]
-    assert len(render(sample_lesson().model_copy(update={"captions": tuple(hour)}), "class.mp4").encode()) < 300_000
-
-
 def test_page_to_read_has_no_player() -> None:
     tags = {tag for tag, _ in Tree(render(sample_lesson(), None)).elements}
     assert not tags & {"video", "audio"}
 
 
 def test_unstated_dose_stays_unstated() -> None:
-    stop = data_of(render(sample_lesson(), None))["chapters"][3]["stops"][0]
-    assert (stop["dose"], stop["reps"], stop["hold"], stop["sets"], stop["takes"]) == ("", None, None, None, None)
+    stop = data_of(render(sample_lesson(), None))["lesson"]["chapters"][3]["stops"][0]
+    assert set(stop["dose"].values()) == {""}
+    assert {stop[key] for key in ("reps", "hold", "sets", "rest", "takes")} == {None}
+    assert stop["pattern"] is None
 
 
-def test_caution_carries_where_it_comes_from() -> None:
+def test_page_without_scripts_still_tells_what_to_do_and_take_care_of() -> None:
+    text = render(sample_lesson(), "class.mp4").split("<noscript>")[1].split("</noscript>")[0]
+    for words in ("Shoulder rolls", "3 times, 2 rounds", "No number was said", "your own clinician"):
+        assert words in text
+    assert "Said in class: Stop if your throat hurts." in text
+    assert "not said in class: Keep the voice easy." in text
+    assert "onerror" not in re.sub(r"&lt;img.*?&gt;", "", text)
+
+
+def test_answer_is_nowhere_in_clear_text() -> None:
     text = render(sample_lesson(), "class.mp4")
-    care = text.split('data-chapter="c3"')[1].split("</article>")[0]
-    assert re.search(r"Said in class</span>\s*Stop if your throat hurts", care)
-    assert re.search(r"not said in class</span>\s*Keep the voice easy", care)
-    assert "made-up source for tests" in care
-    assert "your own clinician" in care
+    assert "elephant" not in text.lower()
+    assert data_of(text)["lesson"]["chapters"][4]["quiz"][0]["answer"] == "Elephant"
 
 
-def test_answer_is_only_in_the_data() -> None:
-    text = render(sample_lesson(), "class.mp4")
-    before, after = text.split('<script type="application/json"')
-    assert "Elephant" not in before
-    assert "Elephant" in after
+def test_family_without_a_spoken_caution_says_so() -> None:
+    chapter = sample_lesson().chapters[1].model_copy(update={"family": "balance"})
+    lesson = sample_lesson().model_copy(update={"chapters": (chapter,)})
+    assert data_of(render(lesson, None))["lesson"]["chapters"][0]["unwarned"] is True
 
 
 def test_caption_is_cut_where_the_answer_begins() -> None:
@@ -147,11 +148,25 @@ def test_empty_lesson_makes_a_page() -> None:
     assert "No exercises were found" in render(empty, None)
 
 
-def test_every_text_is_used() -> None:
-    text = render(sample_lesson(), "class.mp4")
-    data = data_of(text)
+def test_every_text_is_used_and_every_use_has_a_text() -> None:
     from segmenter.publish.page import page
 
-    sources = "".join(page._source(name) for name in (*SCRIPTS, "template.html.j2", "page.py"))
-    unused = [key for key in data["texts"] if not re.search(rf"[\"'.]{key}\b", sources)]
+    names: list[tuple[str, ...]] = [("scripts", name) for name in SCRIPTS]
+    names += [(name,) for name in ("template.html.j2", "settings.html.j2", "phrases.py", "data.py")]
+    source = "".join(page._source(*name) for name in names)
+    table = texts("en")
+    stems = {re.sub(r"_(one|many)$", "", key) for key in table}
+    made = ("family_", "part_", "side_")  # keys put together from the lesson's own values
+    unused = [s for s in stems if not s.startswith(made) and not re.search(rf"[\"'.]{s}\b", source)]
     assert unused == []
+    said = set(re.findall(r"""say\("(\w+)\"""", source)) | set(re.findall(r'data-t(?:-label)?="(\w+)"', source))
+    assert said
+    assert said <= set(table)
+
+
+def test_every_file_of_the_page_is_put_in() -> None:
+    from importlib.resources import files
+
+    folder = files("segmenter.publish.page")
+    assert {each.name for each in (folder / "scripts").iterdir()} == set(SCRIPTS)
+    assert {each.name for each in (folder / "styles").iterdir()} == set(STYLES)

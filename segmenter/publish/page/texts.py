@@ -1,101 +1,51 @@
-"""Every word of the lesson page that does not come from the lesson."""
+"""Every word of the lesson page that does not come from the lesson, in every language it speaks.
+
+A language is one file in ``texts/``: the same keys, the same ``{places}``. Keys that end in
+``_one`` and ``_many`` are the two forms of a number of things.
+"""
 
 from __future__ import annotations
 
+import json
+from collections.abc import Mapping
+from functools import cache
+from importlib.resources import files
 from types import MappingProxyType
 from typing import Final
 
-TEXTS: Final[MappingProxyType[str, str]] = MappingProxyType(
-    {
-        # finding
-        "choose": "What would you like to do?",
-        "whole": "Follow the whole class",
-        "read_whole": "Read the whole class",
-        "other_parts": "Talk and other parts",
-        "none": "No exercises were found in this recording.",
-        "search": "Find a word that was said",
-        "search_go": "Find",
-        "hits": "{n} places found",
-        "hit": "1 place found",
-        "no_hits": "Nothing found for “{q}”. Try a shorter word.",
-        "lasts": "{length} long",
-        "no_dose": "No number was said",
-        "in_class": "In class",
-        "at_home": "At home",
-        # watching
-        "now": "You are at",
-        "list": "All exercises",
-        "play": "Play",
-        "pause": "Pause",
-        "back": "Back 10 seconds",
-        "again": "This exercise again",
-        "before": "Exercise before",
-        "after": "Next exercise",
-        "next_stop": "Stops for you at {at}, in {left}",
-        "next_stop_off": "Time to practise at {at}, in {left}",
-        "no_stop": "No more stops",
-        "settings": "Settings",
-        "speed": "Speed",
-        "slow": "Slow",
-        "normal": "Usual",
-        "fast": "Quick",
-        "captions": "Captions",
-        "on_picture": "On the picture",
-        "below": "Below, large",
-        "off": "Off",
-        "auto": "Stop by itself when it is time to practise",
-        "no_media": "The recording “{name}” is not here. Keep it in the same folder as this page.",
-        "media_label": "Recording of the class",
-        "words": "The words of this part",
-        "words_from": "Go to {at}",
-        # practising
-        "your_turn": "Your turn",
-        "practise": "Practise",
-        "practise_here": "Practise now",
-        "how_many": "How many would you like to do?",
-        "not_said": "No number was said in class. You choose; your own clinician can tell you what suits you.",
-        "not_chosen": "Not chosen yet",
-        "start_with": "Start",
-        "just_count": "Count as I go",
-        "one_more": "I did one",
-        "one_fewer": "One fewer",
-        "more": "One more",
-        "of": "of {n}",
-        "at_least": "{n} or more",
-        "at_most": "up to {n}",
-        "counted": "done",
-        "set_of": "Round {k} of {n}",
-        "next_set": "Next round",
-        "hold_start": "Start: hold {n}",
-        "hold_start_max": "Start: hold up to {n}",
-        "hold_start_range": "Start: hold {lo} to {n}",
-        "hold_start_min": "Start: hold {n} or more",
-        "hold_stop": "Stop",
-        "holding": "Hold",
-        "second": "1 second",
-        "seconds": "{n} seconds",
-        "enough": "{n}. You may stop now.",
-        "hold_done": "{n}. Rest, and start again when you are ready.",
-        "hold_short": "Stopped at {n}. If it counts for you, press “I did one”.",
-        "all_done": "That is {n}. Well done. Go on when you are ready.",
-        "count_now": "{n} done",
-        "count_of": "{n} of {total} done",
-        "done": "Done, go on",
-        "done_close": "Done",
-        "skip": "Skip this",
-        "asked_time": "It takes about {length}.",
-        # quiz
-        "quiz": "Questions",
-        "clue": "Question {n}",
-        "show_answer": "Show the answer",
-        "answer": "Answer",
-        "no_answer": "No answer was said.",
-        # care
-        "care": "Take care",
-        "care_spoken": "Said in class",
-        "care_usual": "Usual care, not said in class",
-        "care_source": "Source: {reference}",
-        "print": "Print this page",
-        "need_script": "Buttons and stops need scripts to be allowed. The exercises are written out below.",
-    }
-)
+FIRST: Final = "en"
+"""The language that a page falls back to."""
+LANGUAGES: Final[Mapping[str, str]] = MappingProxyType({"en": "English", "de": "Deutsch"})
+"""Languages of the page by their code (BCP 47), each named in itself."""
+
+Texts = Mapping[str, str]
+
+
+@cache
+def texts(language: str) -> Texts:
+    """Return the table of one language of `LANGUAGES`."""
+    read = files(__package__).joinpath("texts", f"{language}.json").read_text("utf-8")
+    return MappingProxyType(dict(json.loads(read)))
+
+
+def page_language(wanted: str | None, spoken: str) -> str:
+    """Choose the page's language: the one wanted, else the one spoken in the class, else English.
+
+    >>> page_language(None, "de-AT"), page_language(None, "fr"), page_language("de", "en")
+    ('de', 'en', 'de')
+    """
+    for tag in (wanted, spoken):
+        primary = (tag or "").split("-")[0].lower()
+        if primary in LANGUAGES:
+            return primary
+    return FIRST
+
+
+def fill(table: Texts, key: str, **values: object) -> str:
+    """Return a text with its places filled in."""
+    return table[key].format(**values)
+
+
+def many(table: Texts, key: str, number: float, shown: str) -> str:
+    """Return the form of a text for this number of things."""
+    return fill(table, f"{key}_{'one' if number == 1 else 'many'}", n=shown)

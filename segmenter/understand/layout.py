@@ -61,7 +61,7 @@ def laid_out(script: Script) -> tuple[Heard, Truth]:
     Words take the time their length and the voice's pace give them; between sentences is a breath. The small
     unevenness of speech is drawn from the class's name, so every run gives the same times.
     """
-    chance = random.Random(script.name)
+    chance = random.Random(script.name)  # noqa: S311
     pace = float(script.head.get("pace", "2.8"))
     at, words, sounds = 400, list[Word](), list[Sound]()
     spans: list[tuple[int, ...]] = []

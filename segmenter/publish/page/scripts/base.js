@@ -1,0 +1,76 @@
+// What the page knows, and small helpers every other part uses.
+const el = (id) => document.getElementById(id);
+
+const packed = el("data");
+const { lesson, name: mediaName, languages, texts } = JSON.parse(new TextDecoder().decode(
+  inflate(Uint8Array.from(atob(packed.textContent.trim()), (c) => c.charCodeAt(0)), Number(packed.dataset.size)),
+));
+const media = el("media");
+const chapters = lesson.chapters;
+let language = document.documentElement.lang;
+const redraws = []; // what to draw again when the language changes
+
+const say = (key, values = {}) =>
+  texts[language][key].replace(/\{(\w+)\}/g, (whole, name) => (name in values ? String(values[name]) : whole));
+const many = (key, n) => say(`${key}_${n === 1 ? "one" : "many"}`, { n });
+
+function h(tag, props = {}, ...inside) {
+  const node = document.createElement(tag);
+  for (const [key, value] of Object.entries(props)) {
+    if (value === null || value === undefined || value === false) continue;
+    if (key === "click") node.addEventListener("click", value);
+    else if (key === "class") node.className = value;
+    else if (key === "text") node.textContent = value;
+    else node.setAttribute(key, value === true ? "" : value);
+  }
+  node.append(...inside.filter((each) => each !== null && each !== undefined));
+  return node;
+}
+const button = (text, click, props = {}) => h("button", { type: "button", text, click, ...props });
+
+const space = document.querySelector("svg").namespaceURI;
+
+function shape(family) {
+  const drawn = document.createElementNS(space, "svg");
+  drawn.setAttribute("class", "shape");
+  drawn.setAttribute("viewBox", "0 0 24 24");
+  drawn.setAttribute("aria-hidden", "true");
+  const use = document.createElementNS(space, "use");
+  use.setAttribute("href", `#shape-${family ?? "none"}`);
+  drawn.append(use);
+  return drawn;
+}
+
+const shown = (id, yes) => { el(id).hidden = !yes; };
+const write = (node, text) => { if (node.textContent !== text) node.textContent = text; };
+const press = (id, action) => el(id)?.addEventListener("click", action);
+
+function clock(seconds) {
+  const whole = Math.max(0, Math.floor(seconds));
+  const [hours, minutes, rest] = [Math.floor(whole / 3600), Math.floor(whole / 60) % 60, whole % 60];
+  const two = (n) => String(n).padStart(2, "0");
+  return hours ? `${hours}:${two(minutes)}:${two(rest)}` : `${minutes}:${two(rest)}`;
+}
+
+function lengthText(seconds) {
+  const whole = Math.round(seconds);
+  const [minutes, rest] = [Math.floor(whole / 60), whole % 60];
+  const parts = minutes ? [many("minutes", minutes)] : [];
+  if (rest || !minutes) parts.push(many("seconds", rest));
+  return parts.join(" ");
+}
+
+function chapterAt(seconds) {
+  const found = chapters.findIndex((chapter) => seconds < chapter.end);
+  return found < 0 ? chapters.length - 1 : found;
+}
+const indexOf = (id) => chapters.findIndex((chapter) => chapter.id === id);
+const mains = chapters.map((_, n) => n).filter((n) => chapters[n].main);
+const isExercise = (chapter) => chapter.main && chapter.kind !== "quiz";
+
+function doseLines(chapter) {
+  return chapter.doses.map(({ where, text }) => [say(where === "home" ? "at_home" : "in_class"), text[language]]);
+}
+
+// What was said in class stays in the language it was said in; screen readers need to know.
+const spoken = (tag, text, props = {}) => h(tag, { lang: lesson.language, text, ...props });

@@ -1,0 +1,77 @@
+"""My set: chosen, ordered, played with practice, ticked, saved and erased on this device."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+from playwright.sync_api import Page, expect
+
+from tests.browser.driving import AT, PAUSED, panel, to, until
+
+pytestmark = pytest.mark.browser
+
+
+def chosen(page: Page, *ids: str) -> None:
+    for each in ids:
+        page.click(f"[data-open={each}] + .pick")
+    to(page, "#set")
+
+
+def test_empty_set_says_what_to_do(page: Page) -> None:
+    to(page, "#set")
+    expect(page.locator("#set-empty")).to_contain_text("Nothing chosen yet")
+    expect(page.locator("#set-play")).to_be_hidden()
+    expect(page.locator("#days-none")).to_be_visible()
+
+
+def test_set_plays_in_its_order_with_practice_and_ticks(page: Page) -> None:
+    chosen(page, "c2", "c4")
+    page.click("[data-in-set=c4] button:has-text('Earlier')")
+    assert [n.get_attribute("data-in-set") for n in page.query_selector_all("#set-entries > li")] == ["c4", "c2"]
+    page.click("#set-play")
+    expect(page.locator("#now-part")).to_contain_text("My set: 1 of 2")
+    panel(page).wait_for(timeout=8000)
+    expect(page.locator("#p-title")).to_have_text("Lip press")
+    page.locator("#practice .skip:visible").click()
+    panel(page).wait_for(timeout=8000)  # after the end of the first, the second plays
+    expect(page.locator("#p-title")).to_have_text("Shoulder rolls")
+    page.click("#p-start")
+    page.click("#p-done")
+    expect(page.locator("#set-said")).to_have_text("You have done your set for today.", timeout=8000)
+    assert page.evaluate(PAUSED)
+    expect(page.locator("#days")).to_contain_text("2 exercises: Lip press, Shoulder rolls")
+
+
+def test_ticks_last_and_can_be_saved_and_erased(page: Page, tmp_path: Path) -> None:
+    chosen(page, "c2")
+    page.click("[data-in-set=c2] .tick")
+    page.reload()
+    page.wait_for_selector("body[data-ready=yes]")
+    expect(page.locator("[data-in-set=c2] .tick")).to_have_attribute("aria-pressed", "true")
+    with page.expect_download() as waiting:
+        page.click("#export")
+    waiting.value.save_as(tmp_path / "days.csv")
+    rows = (tmp_path / "days.csv").read_text("utf-8-sig").splitlines()
+    assert rows[0] == '"Day","Exercise"'
+    assert rows[1].endswith(',"Shoulder rolls"')
+    page.click("#erase")
+    page.click("#erase-no")
+    expect(page.locator("[data-in-set=c2]")).to_be_visible()
+    page.click("#erase")
+    page.click("#erase-yes")
+    expect(page.locator("#set-empty")).to_be_visible()
+    assert page.evaluate("Object.keys(localStorage).filter(key => key.split('.').length > 2)") == []
+
+
+def test_resume_where_stopped(page: Page) -> None:
+    page.click("[data-open=c2]")
+    until(page, f"{AT} > 1.6")
+    page.click("#play")
+    to(page, "#list")
+    resume = page.locator("#resume")
+    expect(resume).to_have_text("Go on where you stopped: Shoulder rolls, 0:01")
+    page.reload()
+    page.wait_for_selector("body[data-ready=yes]")
+    resume.click()
+    until(page, f"{AT} >= 1 && !{PAUSED}")
