@@ -12,10 +12,12 @@ from typing import Any
 
 import imageio_ffmpeg
 import pytest
-from playwright.sync_api import Browser, BrowserContext, Page, sync_playwright
+from playwright.sync_api import Browser, BrowserContext, Page, expect, sync_playwright
 
 from segmenter.publish.page.page import render
 from tests.browser.sample import breath_lesson, long_lesson, sample_lesson, stops_lesson
+
+expect.set_options(timeout=30_000)  # as patient as the driver itself: a busy machine is no fault of the page
 
 ARGS = [
     "--headless", "--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run",
@@ -90,7 +92,7 @@ def visit(browser: Browser, folder: Path) -> Iterator[Opener]:
         if still:
             opened.clock.install(time=MORNING)
         opened.goto((folder / f"{name}.html").as_uri() + hash_)
-        opened.wait_for_selector("body[data-ready=yes]", timeout=8000)
+        opened.wait_for_selector("body[data-ready=yes]")
         if still:  # from here on time passes only when a test says so
             opened.clock.pause_at(MORNING + timedelta(minutes=1))
         return opened

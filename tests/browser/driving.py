@@ -12,7 +12,7 @@ FOCUSED = "document.activeElement.id"
 
 def until(page: Page, condition: str) -> None:
     """Wait for a condition. The driver's own way evaluates text inside the page, which the policy refuses."""
-    for _ in range(240):
+    for _ in range(750):
         if page.evaluate(condition):
             return
         page.wait_for_timeout(40)

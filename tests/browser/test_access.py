@@ -57,7 +57,7 @@ def holding(page: Page) -> None:
 
 def thinking(page: Page) -> None:
     page.click("[data-open=c5]")
-    page.locator("#think[open]").wait_for(timeout=8000)
+    page.locator("#think[open]").wait_for()
     page.click("#t-show")
 
 

@@ -174,7 +174,7 @@ def test_tick_and_voice_sound_only_if_chosen(visit: Opener) -> None:
 def test_whole_way_by_keyboard(page: Page) -> None:
     page.focus("[data-open=c2]")
     page.keyboard.press("Enter")
-    panel(page).wait_for(timeout=8000)
+    panel(page).wait_for()
     assert page.evaluate(FOCUSED) == "p-title"
     _tab_to(page, "p-start")
     page.keyboard.press("Enter")

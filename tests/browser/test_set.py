@@ -31,14 +31,14 @@ def test_set_plays_in_its_order_with_practice_and_ticks(page: Page) -> None:
     assert [n.get_attribute("data-in-set") for n in page.query_selector_all("#set-entries > li")] == ["c4", "c2"]
     page.click("#set-play")
     expect(page.locator("#now-part")).to_contain_text("My set: 1 of 2")
-    panel(page).wait_for(timeout=8000)
+    panel(page).wait_for()
     expect(page.locator("#p-title")).to_have_text("Lip press")
     page.locator("#practice .skip:visible").click()
-    panel(page).wait_for(timeout=8000)  # after the end of the first, the second plays
+    panel(page).wait_for()  # after the end of the first, the second plays
     expect(page.locator("#p-title")).to_have_text("Shoulder rolls")
     page.click("#p-start")
     page.click("#p-done")
-    expect(page.locator("#set-said")).to_have_text("You have done your set for today.", timeout=8000)
+    expect(page.locator("#set-said")).to_have_text("You have done your set for today.")
     assert page.evaluate(PAUSED)
     expect(page.locator("#days")).to_contain_text("2 exercises: Lip press, Shoulder rolls")
 

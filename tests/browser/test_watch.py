@@ -20,7 +20,7 @@ def test_twenty_stops_in_a_row_halt_within_a_quarter_second(visit: Opener) -> No
     page.click("[data-open=s1]")
     late = []
     for at in range(500, 9500, 450):
-        panel(page).wait_for(timeout=8000)
+        panel(page).wait_for()
         assert page.evaluate(PAUSED)
         late.append(float(page.locator("#media").get_attribute("data-late") or "nan"))
         assert abs(page.evaluate(AT) - at / 1000) <= 0.25
@@ -31,7 +31,7 @@ def test_twenty_stops_in_a_row_halt_within_a_quarter_second(visit: Opener) -> No
 
 def test_player_waits_and_goes_on_where_the_class_does(page: Page) -> None:
     page.click("[data-open=c2]")
-    panel(page).wait_for(timeout=8000)
+    panel(page).wait_for()
     page.wait_for_timeout(300)
     assert 2.6 <= page.evaluate(AT) <= 2.85
     page.locator("#practice .skip:visible").click()
@@ -162,7 +162,7 @@ def test_nothing_is_fetched_but_the_recording(browser: Browser, folder: Path) ->
         page.on("request", lambda request: asked.append(request.url))
         page.goto((folder / "index.html").as_uri())
         page.click("[data-open=c2]")
-        panel(page).wait_for(timeout=8000)
+        panel(page).wait_for()
         own = {(folder / name).as_uri() for name in ("index.html", "class #1.mp4")}
         assert {url for url in asked if not url.startswith("data:")} <= own
         # The policy refuses what a script might try.

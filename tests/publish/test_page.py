@@ -9,11 +9,12 @@ from html.parser import HTMLParser
 from typing import Any
 
 from segmenter.lesson import Caption, Lesson
+from segmenter.publish.page.data import breaths
 from segmenter.publish.page.guard import guarded_captions
 from segmenter.publish.page.pack import unpack
 from segmenter.publish.page.page import SCRIPTS, STYLES, render
 from segmenter.publish.page.texts import texts
-from tests.browser.sample import MARKUP, sample_lesson
+from tests.browser.sample import MARKUP, breath_lesson, sample_lesson
 
 # HTML standard, section "Void elements" (from memory).
 VOID = {"meta", "link", "input", "path"}
@@ -146,6 +147,20 @@ def test_answer_repeated_in_its_chapter_is_secret_too() -> None:
 def test_empty_lesson_makes_a_page() -> None:
     empty: Lesson = sample_lesson().model_copy(update={"chapters": (), "words": (), "captions": ()})
     assert "No exercises were found" in render(empty, None)
+
+
+def test_breath_lasts_all_its_beats() -> None:
+    chapter = breath_lesson().chapters[0]
+    runs = tuple(run.model_copy(update={"end_ms": run.end_ms - 600}) for run in chapter.shown.counts)
+    found = breaths(chapter.model_copy(update={"shown": chapter.shown.model_copy(update={"counts": runs})}))
+    assert [(start, end, phase) for start, end, _, phase, _ in found] == [(1.0, 3.0, 0), (3.0, 6.0, 2)]
+
+
+def test_breath_that_does_not_follow_the_pattern_names_no_phase() -> None:
+    chapter = breath_lesson().chapters[0]
+    runs = tuple(run.model_copy(update={"numbers": (1, 2, 3, 4, 5)}) for run in chapter.shown.counts)
+    found = breaths(chapter.model_copy(update={"shown": chapter.shown.model_copy(update={"counts": runs})}))
+    assert [row[3] for row in found] == [None, None]
 
 
 def test_every_text_is_used_and_every_use_has_a_text() -> None:

@@ -7,7 +7,7 @@ import statistics
 from collections.abc import Mapping
 from typing import Any
 
-from segmenter.lesson import Ask, Chapter, Lesson, Practice, QuizItem
+from segmenter.lesson import Ask, Chapter, CountRun, Lesson, Practice, QuizItem
 from segmenter.publish.page.guard import guarded_captions
 from segmenter.publish.page.phrases import dose
 from segmenter.publish.page.texts import FIRST, LANGUAGES, texts
@@ -92,9 +92,16 @@ def breaths(chapter: Chapter) -> list[list[Any]]:
     ):
         phases = [None] * len(runs)
     return [
-        [seconds(r.start_ms), seconds(r.end_ms), list(r.numbers), phase, r.beat_s]
-        for r, phase in zip(runs, phases, strict=True)
+        [seconds(run.start_ms), seconds(_ends(run, following)), list(run.numbers), phase, run.beat_s]
+        for run, following, phase in zip(runs, [*runs[1:], None][: len(runs)], phases, strict=True)
     ]
+
+
+def _ends(run: CountRun, following: CountRun | None) -> int:
+    # A count of three lasts three beats: its last word ends earlier than the breath does.
+    whole = run.start_ms + round((run.beat_s or 0) * 1000 * len(run.numbers))
+    end = max(run.end_ms, whole)
+    return end if following is None else min(end, max(run.end_ms, following.start_ms))
 
 
 def _in_all(ask: Ask | None) -> dict[str, str]:

@@ -96,7 +96,7 @@ function prepareMedia() {
     cues.addCue(cue);
   }
   prepareCaptions();
-  el("frame").style.setProperty("--ratio", lesson.picture ?? 1);
+  el("watch").style.setProperty("--ratio", lesson.picture ?? 1);
   for (const event of ["timeupdate", "pause"]) media.addEventListener(event, follow);
   media.addEventListener("seeking", () => { seen = media.currentTime; arm(null); });
   media.addEventListener("seeked", () => { seen = media.currentTime; drawNow(seen); });
