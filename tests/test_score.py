@@ -1,6 +1,5 @@
 """The measures of the scripted classes, against published ones where there are any."""
 
-import importlib.util
 from itertools import pairwise
 from pathlib import Path
 
@@ -68,7 +67,6 @@ def test_windowdiff_gives_the_golden_values(name: str) -> None:
 
 
 @pytest.mark.parametrize("name", GOLDEN)
-@pytest.mark.skipif(importlib.util.find_spec("nltk") is None, reason="nltk is not installed")
 def test_windowdiff_is_that_of_nltk(name: str) -> None:
     from nltk.metrics.segmentation import windowdiff as reference
 
@@ -86,7 +84,6 @@ def test_windowdiff_refuses_what_it_cannot_compare() -> None:
         windowdiff([True, False], [True, False], 3)
 
 
-@pytest.mark.skipif(importlib.util.find_spec("nltk") is None, reason="nltk is not installed")
 def test_the_baseline_parts_two_subjects() -> None:
     ships = ["The ship left harbour and the sailors set the sails of the ship against the wind at sea."] * 12
     bread = ["Knead the dough with flour and yeast, and bake bread in a hot oven until the crust browns."] * 12

@@ -33,13 +33,6 @@ def placed(said: Said, amounts: Sequence[Amount], carried: Where) -> list[Amount
     return made
 
 
-def speaks_of(said: Said) -> Where | None:
-    """Where a sentence without any amount speaks of."""
-    if HOME.search(said.text):
-        return "home"
-    return "class" if CLASS.search(said.text) or CLASS_WEAK.search(said.text) else None
-
-
 def _where(
     said: Said, amount: Amount, amounts: Sequence[Amount], marks: Sequence[tuple[int, Where]], carried: Where
 ) -> Where:
