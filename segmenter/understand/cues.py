@@ -10,7 +10,7 @@ import re
 from functools import lru_cache
 from typing import Literal
 
-Role = Literal[
+Cue = Literal[
     "turn", "opening", "closing", "news", "quiz", "answer", "why", "how", "show", "rest", "caution", "story"
 ]
 
@@ -38,7 +38,7 @@ _MOVES = (
     "start|begin|look|move|circle|tighten|relax|drop|tap|step|march|shift|curl|spread|touch|bite|stick|puff|yawn|sigh"
 )
 
-_CUES: dict[Role, tuple[tuple[str, float], ...]] = {
+_CUES: dict[Cue, tuple[tuple[str, float], ...]] = {
     "turn": (
         (r"^(?:so |and |okay,? |right,? |all right,? |well,? |now,? |good,? )*(?:next|moving on|on to|onto|time (?:for|to))\b", 1.0),
         (r"\b(?:let's|let us|we'll|we will|we're going to|i'd like us to|shall we) (?:now |next |all |just )*"
@@ -126,19 +126,19 @@ _CUES: dict[Role, tuple[tuple[str, float], ...]] = {
 
 
 @lru_cache(maxsize=1)
-def _compiled() -> dict[Role, tuple[tuple[re.Pattern[str], float], ...]]:
+def _compiled() -> dict[Cue, tuple[tuple[re.Pattern[str], float], ...]]:
     return {role: tuple((re.compile(pattern), weight) for pattern, weight in cues) for role, cues in _CUES.items()}
 
 
 @lru_cache(maxsize=20_000)
-def role_scores(text: str) -> dict[Role, float]:
-    """Return how strongly a sentence shows each role, 0 to about 3; roles without a cue are left out.
+def cue_scores(text: str) -> dict[Cue, float]:
+    """Return how strongly a sentence shows each cue, 0 to about 3; those without any are left out.
 
-    >>> sorted(role_scores("If you feel dizzy, stop and sit down."))
+    >>> sorted(cue_scores("If you feel dizzy, stop and sit down."))
     ['caution']
     """
     plain = " ".join(re.sub(r"[^\w\s'.,-]", " ", text.lower().replace("’", "'")).split())
-    scores: dict[Role, float] = {}
+    scores: dict[Cue, float] = {}
     for role, cues in _compiled().items():
         total = sum(weight for pattern, weight in cues if pattern.search(plain))
         if total:

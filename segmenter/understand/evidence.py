@@ -10,7 +10,7 @@ from segmenter.intervals import overlap
 from segmenter.lesson import Ask, CountRun, Family, Word
 from segmenter.understand.catalogue import Catalogue
 from segmenter.understand.counts import find_counts
-from segmenter.understand.cues import Role, role_scores
+from segmenter.understand.cues import Cue, cue_scores
 from segmenter.understand.dose import find_asks
 from segmenter.understand.families import family_scores
 from segmenter.understand.mentions import Mention, find_mentions
@@ -46,7 +46,7 @@ class Line:
     sentence: Sentence
     until_ms: int
     pause_before_ms: int
-    roles: dict[Role, float]
+    cues: dict[Cue, float]
     families: dict[Family, float]
     named: dict[str, float] = field(default_factory=dict)
     efforts: int = 0
@@ -61,8 +61,8 @@ class Line:
     @property
     def activity(self) -> float:
         """How much the sentence belongs to doing an exercise, 0 to 2."""
-        told = 0.5 * min(1.0, self.roles.get("how", 0.0)) + 0.2 * min(1.0, self.roles.get("why", 0.0))
-        told += 0.3 * bool(self.roles.get("caution")) + 0.3 * min(1.0, self.roles.get("show", 0.0))
+        told = 0.5 * min(1.0, self.cues.get("how", 0.0)) + 0.2 * min(1.0, self.cues.get("why", 0.0))
+        told += 0.3 * bool(self.cues.get("caution")) + 0.3 * min(1.0, self.cues.get("show", 0.0))
         done = 1.0 * (self.efforts > 0) + 1.0 * self.counted + 0.7 * (self.class_ask or self.home_ask)
         return min(2.0, told + done + 1.0 * (self.prompt or self.returned or self.waiting))
 
@@ -97,7 +97,7 @@ def lines_of(facts: Facts) -> list[Line]:
                 sentence=sentence,
                 until_ms=following.start_ms if following else facts.end_ms,
                 pause_before_ms=max(0, sentence.start_ms - before),
-                roles=role_scores(sentence.text),
+                cues=cue_scores(sentence.text),
                 families=family_scores(sentence.text),
             )
         )
@@ -133,7 +133,7 @@ def _add_doing(lines: Sequence[Line], facts: Facts) -> None:
 def _add_answers(lines: Sequence[Line]) -> None:
     for line in lines[1:]:
         short = line.sentence.last - line.sentence.first <= SHORT_ANSWER
-        line.answers = short and line.pause_before_ms >= THINK_MS and bool(line.roles.get("answer"))
+        line.answers = short and line.pause_before_ms >= THINK_MS and bool(line.cues.get("answer"))
 
 
 def _starts_in(ms: int, span: tuple[int, int]) -> bool:

@@ -14,6 +14,7 @@ from segmenter.understand.catalogue import Catalogue
 from segmenter.understand.evidence import Line, gather, lines_of
 from segmenter.understand.layout import Truth, laid_out
 from segmenter.understand.reader import ROLES, SUBJECTS, Subject
+from segmenter.understand.repair import repair
 from segmenter.understand.scripts import Counted, Opens, Role, Said, Script
 
 _ROLE_OF_MARK: dict[str, Role] = {
@@ -41,6 +42,7 @@ class Example:
 def example_of(script: Script, catalogue: Catalogue) -> Example:
     """Lay a class out, and say of every line what the annotation says of it."""
     heard, truth = laid_out(script)
+    heard = heard.model_copy(update={"words": repair(heard.words, catalogue).words})
     lines = lines_of(gather(heard, catalogue))
     starts = [chapter.start_ms for chapter in truth.chapters]
     # A line belongs where its first words are: two sentences run into one by a recogniser may span a boundary.

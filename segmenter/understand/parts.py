@@ -8,19 +8,27 @@ from segmenter.lesson import Ask, Part, PartKind, Passage, Practice, QuizItem
 from segmenter.understand.dose import practice_seconds
 from segmenter.understand.evidence import THINK_MS, Facts, Line
 from segmenter.understand.prompts import Prompt
+from segmenter.understand.reader import ROLES, Readings
+from segmenter.understand.scripts import Role
 
+_PART_OF_ROLE: dict[Role, PartKind] = {
+    "why": "why", "how": "how", "caution": "how", "show": "show", "rest": "rest", "story": "chat", "news": "chat",
+}  # fmt: skip
+CLUE, ANSWER = 0.5, 0.5
+"""How likely a sentence must be a clue or an answer to be taken for one."""
 NEAR_MS = 90_000
 """A welcome back later than this after the ask belongs to something else."""
 
 
-def parts_of(own: Sequence[Line], facts: Facts, span: tuple[int, int], *, is_exercise: bool) -> tuple[Part, ...]:
-    """Part a chapter, touching and in order; talk has none."""
-    if not is_exercise or not own:
-        return ()
-    bounds = [span[0], *(line.sentence.start_ms for line in own[1:]), span[1]]
+def parts_of(
+    places: Sequence[int], lines: Sequence[Line], readings: Readings, span: tuple[int, int]
+) -> tuple[Part, ...]:
+    """Part an exercise, touching and in order."""
+    bounds = [span[0], *(lines[at].sentence.start_ms for at in places[1:]), span[1]]
     parts: list[Part] = []
-    for number, line in enumerate(own):
-        kind = _kind(line)
+    kind: PartKind = "how"
+    for number, at in enumerate(places):
+        kind = _kind(at, lines[at], readings) or kind
         start, end = bounds[number], max(bounds[number], bounds[number + 1])
         if parts and parts[-1].kind == kind:
             parts[-1] = parts[-1].model_copy(update={"end_ms": end})
@@ -29,22 +37,15 @@ def parts_of(own: Sequence[Line], facts: Facts, span: tuple[int, int], *, is_exe
     return tuple(parts)
 
 
-def _kind(line: Line) -> PartKind:
-    roles = line.roles
+def _kind(at: int, line: Line, readings: Readings) -> PartKind | None:
+    """What happens in a sentence; None where it may belong to what happens around it."""
     if line.waiting or line.returned:
         return "practice"
     if line.counted:
         return "count"
     if line.efforts:
         return "show"
-    scores: dict[PartKind, float] = {
-        "why": 1.1 * roles.get("why", 0.0),
-        "how": max(roles.get("how", 0.0), 0.3) + 0.5 * roles.get("caution", 0.0),
-        "show": roles.get("show", 0.0),
-        "rest": roles.get("rest", 0.0),
-        "chat": roles.get("story", 0.0) + 0.5 * roles.get("news", 0.0),
-    }
-    return max(scores, key=lambda kind: scores[kind])
+    return _PART_OF_ROLE.get(max(ROLES, key=lambda role: readings.role(at, role)))
 
 
 def practice_of(
@@ -81,22 +82,18 @@ def _stop(
     )
 
 
-def quiz_of(own: Sequence[Line]) -> tuple[QuizItem, ...]:
-    """Pair each clue with the answer given after the silence that follows it."""
+def quiz_of(places: Sequence[int], lines: Sequence[Line], readings: Readings) -> tuple[QuizItem, ...]:
+    """Pair each clue with the answer that follows it after time to think."""
     items: list[QuizItem] = []
     clue: list[Line] = []
-    for line in own:
-        thought = line.pause_before_ms >= THINK_MS and clue
-        if thought:
-            items.append(
-                QuizItem(
-                    clue=_passage(clue[-3:]),
-                    answer=_passage([line]),
-                    think_s=round(line.pause_before_ms / 1000, 3),
-                )
-            )
+    for at in places:
+        line = lines[at]
+        answers = readings.role(at, "answer") + 0.3 * (line.pause_before_ms >= THINK_MS)
+        if clue and answers >= ANSWER and answers > readings.role(at, "clue"):
+            think_s = round((line.sentence.start_ms - clue[-1].sentence.end_ms) / 1000, 3)
+            items.append(QuizItem(clue=_passage(clue), answer=_passage([line]), think_s=think_s))
             clue = []
-        else:
+        elif readings.role(at, "clue") >= CLUE:
             clue.append(line)
     return tuple(items)
 

@@ -10,13 +10,15 @@ from numpy.typing import NDArray
 
 from segmenter.understand.alike import FAMILIES, Directions
 from segmenter.understand.catalogue import Catalogue
-from segmenter.understand.cues import Role as Cue
+from segmenter.understand.cues import Cue
 from segmenter.understand.encoder import encode
 from segmenter.understand.evidence import Line
 
 CUES: tuple[Cue, ...] = get_args(Cue)
 _STRONG = 5.0
 """Scale of directions: their numbers are small, and should weigh like the other features."""
+PLACES = 4
+"""Last columns, which tell how far a sentence is from the start and the end."""
 
 Rows = NDArray[np.float32]
 
@@ -39,7 +41,7 @@ def _signs(line: Line, catalogue: Catalogue) -> list[float]:
         family = catalogue.by_id(name).family
         named[family] = max(named[family], strength)
     return [
-        *(line.roles.get(cue, 0.0) for cue in CUES),
+        *(line.cues.get(cue, 0.0) for cue in CUES),
         *(line.families.get(family, 0.0) for family in FAMILIES),
         *named.values(),
         max(line.named.values(), default=0.0),

@@ -1,0 +1,180 @@
+"""Which exercise a stretch of sentences is about, or at least which family it belongs to.
+
+Two small linear models, trained by ``segmenter.understand.train``: the first weighs all that speaks for each
+family over the whole stretch; the second weighs, for each exercise of the catalogue, how it was named, how much
+the sentences sound like its tellings, and how likely its family is, against "none that the catalogue knows".
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import lru_cache
+from pathlib import Path
+
+import numpy as np
+from numpy.typing import NDArray
+
+from segmenter.lesson import Family
+from segmenter.resources import shipped
+from segmenter.understand.alike import FAMILIES, Directions
+from segmenter.understand.catalogue import Catalogue
+from segmenter.understand.evidence import Line
+from segmenter.understand.reader import SUBJECTS, Readings, Rows
+
+SURE = 0.5
+"""Probability from which on an exercise is called by its name."""
+_FILE = "naming.npz"
+_LEAST = -6.0
+_FIRST = 4
+"""Sentences in which most speakers say what comes."""
+_COLUMNS = [SUBJECTS.index(family) for family in FAMILIES]
+
+
+@dataclass(frozen=True)
+class Weights:
+    """`families` (features + 1, families), its last row the bias; `exercises` one weight a feature."""
+
+    families: Rows
+    exercises: Rows
+
+    def keep(self, folder: Path) -> None:
+        """Write the weights to be shipped."""
+        np.savez_compressed(folder / _FILE, families=self.families, exercises=self.exercises)
+
+
+@dataclass(frozen=True)
+class Named:
+    """What a stretch is about: a family, with how likely it is, and the exercise where one is likely enough."""
+
+    family: Family
+    family_share: float
+    exercise: str | None
+    exercise_share: float
+
+
+def name_stretch(
+    first: int, last: int, readings: Readings, lines: Sequence[Line], catalogue: Catalogue, known: Directions
+) -> Named:
+    """Name the exercise of sentences `first` to `last` (exclusive) of a class."""
+    return named_by(weights(), first, last, readings, lines, catalogue, known)
+
+
+def named_by(
+    own: Weights,
+    first: int,
+    last: int,
+    readings: Readings,
+    lines: Sequence[Line],
+    catalogue: Catalogue,
+    known: Directions,
+) -> Named:
+    """Name the exercise of a stretch with given weights."""
+    families = log_softmax(family_features(first, last, readings, lines, catalogue, known) @ own.families)
+    shares = np.exp(
+        log_softmax(exercise_features(first, last, families, readings, lines, catalogue, known) @ own.exercises)
+    )
+    each, none = shares[:-1], shares[-1]
+    total = np.exp(families) * none
+    np.add.at(total, known.families, each)
+    best = int(np.argmax(total))
+    of_best = np.where(known.families == best, each, 0.0)
+    at = int(np.argmax(of_best))
+    sure = of_best[at] >= SURE * total[best]
+    return Named(
+        FAMILIES[best],
+        float(total[best]),
+        known.ids[at] if sure else None,
+        float(of_best[at] / max(total[best], 1e-9)),
+    )
+
+
+def family_features(
+    first: int, last: int, readings: Readings, lines: Sequence[Line], catalogue: Catalogue, known: Directions
+) -> Rows:
+    """Return all that speaks for the families over a stretch, and a last 1 for the bias."""
+    meaning = readings.meaning[first:last]
+    fits = np.maximum(readings.subjects[first:last, _COLUMNS], _LEAST)
+    alike = known.per_family(meaning)
+    named = np.array([_named(line, catalogue) for line in lines[first:last]])
+    words = np.array([[line.families.get(family, 0.0) for family in FAMILIES] for line in lines[first:last]])
+    columns = [
+        meaning.mean(axis=0) * 6,
+        meaning[:_FIRST].mean(axis=0) * 4,
+        alike.mean(axis=0) * 5,
+        alike.max(axis=0) * 5,
+        alike[:3].mean(axis=0) * 5,
+        fits.mean(axis=0),
+        fits[:_FIRST].mean(axis=0),
+        fits.max(axis=0),
+        named.max(axis=0),
+        np.log1p(named.sum(axis=0)),
+        np.log1p(words.sum(axis=0)),
+        np.log1p([sum(line.efforts for line in lines[first:last])]),
+        [1.0],
+    ]
+    return np.concatenate(columns, dtype=np.float32)
+
+
+def exercise_features(
+    first: int,
+    last: int,
+    families: Rows,
+    readings: Readings,
+    lines: Sequence[Line],
+    catalogue: Catalogue,
+    known: Directions,
+) -> Rows:
+    """Return one row an exercise of the catalogue and a last one for "none of them"."""
+    place = {name: at for at, name in enumerate(known.ids)}
+    count = len(known.ids)
+    strongest, total, leading = np.zeros(count), np.zeros(count), np.zeros(count)
+    for number, line in enumerate(lines[first:last]):
+        for name, strength in line.named.items():
+            strongest[place[name]] = max(strongest[place[name]], strength)
+            total[place[name]] += strength
+            leading[place[name]] = max(leading[place[name]], strength * (number < _FIRST))
+    alike = known.exercises(readings.meaning[first:last])
+    few = np.sort(alike, axis=0)[-3:].mean(axis=0)
+    mean = alike.mean(axis=0)
+    fits = families[known.families]
+    efforts = any(line.efforts for line in lines[first:last])
+    sounding = np.array([catalogue.by_id(name).held in {"voiced", "glide"} for name in known.ids])
+    columns = [
+        strongest,
+        np.log1p(total),
+        leading,
+        strongest >= max(0.5, float(strongest.max(initial=0.0))),
+        8 * (few - few.mean()),
+        8 * (few - few.max()),
+        8 * (mean - mean.mean()),
+        8 * (mean - mean.max()),
+        fits,
+        sounding == efforts,
+        np.zeros(count),
+    ]
+    rows = np.zeros((count + 1, len(columns)), dtype=np.float32)
+    rows[:-1] = np.stack(columns, axis=1)
+    rows[-1, -1] = 1.0
+    return rows
+
+
+def log_softmax(values: Rows) -> Rows:
+    """Turn scores into log probabilities."""
+    moved = values - values.max()
+    return np.asarray(moved - np.log(np.exp(moved).sum()), dtype=np.float32)
+
+
+@lru_cache(maxsize=1)
+def weights() -> Weights:
+    """Return the weights that ship."""
+    with np.load(shipped("reader") / _FILE) as file:
+        return Weights(file["families"], file["exercises"])
+
+
+def _named(line: Line, catalogue: Catalogue) -> NDArray[np.float64]:
+    row = np.zeros(len(FAMILIES))
+    for name, strength in line.named.items():
+        at = FAMILIES.index(catalogue.by_id(name).family)
+        row[at] = max(row[at], strength)
+    return row

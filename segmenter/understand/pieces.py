@@ -1,0 +1,64 @@
+"""The class piece by piece: what each stretch is, which exercise, and how sure that is."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from typing import get_args
+
+import numpy as np
+
+from segmenter.lesson import Family, Kind
+from segmenter.understand.alike import FAMILIES, directions
+from segmenter.understand.catalogue import Catalogue
+from segmenter.understand.evidence import Line
+from segmenter.understand.naming import name_stretch
+from segmenter.understand.reader import SUBJECTS, Readings
+from segmenter.understand.stretches import Stretch, best_stretches
+
+_EXERCISE = [SUBJECTS.index(family) for family in FAMILIES]
+
+
+@dataclass(frozen=True)
+class Piece:
+    """Sentences ``first`` to ``last`` (exclusive) of a class; `confidence` from 0 to 1."""
+
+    first: int
+    last: int
+    kind: Kind
+    family: Family | None
+    exercise: str | None
+    confidence: float
+
+
+def pieces_of(readings: Readings, lines: Sequence[Line], catalogue: Catalogue) -> list[Piece]:
+    """Return the pieces of a class in order; every sentence is in exactly one."""
+    pieces: list[Piece] = []
+    for stretch in best_stretches(readings):
+        piece = _piece(stretch, readings, lines, catalogue)
+        if pieces and _same(pieces[-1], piece):
+            pieces[-1] = replace(
+                pieces[-1], last=piece.last, confidence=max(pieces[-1].confidence, piece.confidence)
+            )
+        else:
+            pieces.append(piece)
+    return pieces
+
+
+def _same(one: Piece, following: Piece) -> bool:
+    if one.kind != following.kind:
+        return False
+    return following.kind != "exercise" or (one.exercise is not None and one.exercise == following.exercise)
+
+
+def _piece(stretch: Stretch, readings: Readings, lines: Sequence[Line], catalogue: Catalogue) -> Piece:
+    own = slice(stretch.first, stretch.last)
+    shares = np.exp(readings.subjects[own]).mean(axis=0)
+    kind = next((kind for kind in get_args(Kind) if kind == stretch.subject), None)
+    if kind is None and any(line.activity for line in lines[own]):
+        named = name_stretch(stretch.first, stretch.last, readings, lines, catalogue, directions(catalogue))
+        confidence = float(shares[_EXERCISE].sum()) * named.family_share
+        return Piece(stretch.first, stretch.last, "exercise", named.family, named.exercise, round(confidence, 2))
+    confidence = float(shares[SUBJECTS.index(stretch.subject)]) if kind else 0.3
+    family: Family | None = "thinking" if kind == "quiz" else None
+    return Piece(stretch.first, stretch.last, kind or "talk", family, None, round(confidence, 2))

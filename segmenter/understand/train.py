@@ -1,0 +1,145 @@
+"""Train what reads a class, from the text in ``models/training``: ``python -m segmenter.understand.train``.
+
+Writes ``models/reader``: the weights, and ``scores.md``, measured on voices that the network scored had never
+met. The same text gives the same weights on one machine.
+"""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Iterable, Sequence
+from concurrent.futures import ProcessPoolExecutor
+from dataclasses import dataclass, replace
+from pathlib import Path
+
+import click
+import numpy as np
+
+from segmenter.files import write_whole
+from segmenter.resources import shipped
+from segmenter.understand.alike import Directions, centres, directions, keep
+from segmenter.understand.catalogue import Catalogue, load_catalogue
+from segmenter.understand.examples import example_of, roughened
+from segmenter.understand.reader import Readings, Rows, readings_of
+from segmenter.understand.reader_features import PLACES
+from segmenter.understand.scripts import Said, Script, read_scripts
+from segmenter.understand.train_naming import cases_of, fit_naming
+from segmenter.understand.train_reader import Lesson, fit, lesson_of
+from segmenter.understand.train_scores import scores
+
+SEEDS = (1, 2, 3)
+"""Networks whose answers are averaged."""
+FOLDS = 5
+
+
+@dataclass(frozen=True)
+class Texts:
+    """What is learned from: whole classes, the same as a recogniser may write them, and excerpts."""
+
+    classes: tuple[Lesson, ...]
+    copies: tuple[Lesson, ...]
+    excerpts: tuple[Lesson, ...]
+
+    def without(self, held_out: Iterable[int]) -> list[Lesson]:
+        """Return all lessons but those of some classes."""
+        apart = set(held_out)
+        kept = [at for at in range(len(self.classes)) if at not in apart]
+        return [*(self.classes[at] for at in kept), *(self.copies[at] for at in kept), *self.excerpts]
+
+
+def tellings(folder: Path) -> dict[str, list[str]]:
+    """Return the sentences that tell each exercise, by its id."""
+    told: dict[str, list[str]] = {}
+    for script in read_scripts(folder):
+        exercise: str | None = None
+        for item in script.items:
+            if isinstance(item, Said) and exercise is not None:
+                told.setdefault(exercise, []).append(item.text)
+            elif not isinstance(item, Said):
+                exercise = getattr(item, "exercise", exercise)
+    return told
+
+
+def texts_of(folder: Path, catalogue: Catalogue, known: Directions) -> Texts:
+    """Read and encode all text; takes minutes."""
+    scripts = read_scripts(folder / "classes")
+
+    def lessons(own: Iterable[Script]) -> tuple[Lesson, ...]:
+        return tuple(lesson_of(example_of(script, catalogue), catalogue, known) for script in own)
+
+    excerpts = lessons(read_scripts(folder / "excerpts"))
+    return Texts(
+        lessons(scripts), lessons(roughened(script, 1) for script in scripts), tuple(map(_nowhere, excerpts))
+    )
+
+
+def _nowhere(lesson: Lesson) -> Lesson:
+    """Take the place in the class off an excerpt: it was cut out somewhere."""
+    rows = lesson.rows.copy()
+    rows[:, -PLACES:] = 0.0
+    return replace(lesson, rows=rows)
+
+
+def folds_of(classes: Sequence[Lesson], folds: int = FOLDS) -> list[list[int]]:
+    """Part the classes so that no voice is in two parts."""
+    voices = list(dict.fromkeys(lesson.example.script.head["voice"] for lesson in classes))
+    return [
+        [
+            at
+            for at, lesson in enumerate(classes)
+            if voices.index(lesson.example.script.head["voice"]) % folds == fold
+        ]
+        for fold in range(folds)
+    ]
+
+
+def held_out(texts: Texts, workers: int) -> list[Readings]:
+    """Return what a network makes of each class that has met none of its voice's."""
+    folds = folds_of(texts.classes)
+    made: dict[int, Readings] = {}
+    with ProcessPoolExecutor(workers) as pool:
+        jobs = [pool.submit(_out, texts, fold) for fold in folds]
+        for fold, job in zip(folds, jobs, strict=True):
+            for at, out in zip(fold, job.result(), strict=True):
+                made[at] = readings_of(texts.classes[at].meaning, out)
+    return [made[at] for at in range(len(texts.classes))]
+
+
+def _out(texts: Texts, fold: Sequence[int]) -> list[Rows]:
+    model = fit(texts.without(fold), SEEDS[0])
+    return [np.asarray(model.predict([texts.classes[at].rows])[0]) for at in fold]
+
+
+def _bytes(texts: Texts, seed: int) -> bytes:
+    return fit(texts.without(()), seed).to_bytes()
+
+
+@click.command(help=__doc__)
+@click.option(
+    "--workers", default=os.cpu_count() or 1, show_default=True, help="Processes that train side by side."
+)
+def main(workers: int) -> None:
+    """Read the text, train, score, write."""
+    catalogue = load_catalogue()
+    target = shipped("catalogue").parent / "reader"
+    target.mkdir(exist_ok=True)
+    folder = shipped("training")
+    keep(target, catalogue.exercises, centres(catalogue.exercises, tellings(folder / "tellings")))
+    known = directions(catalogue)
+    click.echo("reading and encoding the text")
+    texts = texts_of(folder, catalogue, known)
+    click.echo(f"{len(texts.classes)} classes; training for voices held out")
+    readings = held_out(texts, workers)
+    named = [cases_of(lesson, read, known) for lesson, read in zip(texts.classes, readings, strict=True)]
+    report = scores(texts.classes, readings, named, catalogue, known, folds_of(texts.classes))
+    fit_naming([case for cases in named for case in cases], catalogue, known).keep(target)
+    click.echo("training on all of it")
+    with ProcessPoolExecutor(workers) as pool:
+        for seed, weights in zip(SEEDS, pool.map(_bytes, [texts] * len(SEEDS), SEEDS), strict=True):
+            write_whole(target / f"reader-{seed}.bin", weights)
+    write_whole(target / "scores.md", report)
+    click.echo(report)
+
+
+if __name__ == "__main__":
+    main()

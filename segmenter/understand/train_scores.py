@@ -1,0 +1,96 @@
+"""How well the reader does with voices it has not met: a short report beside the weights."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import numpy as np
+from numpy.typing import NDArray
+
+from segmenter.understand.alike import FAMILIES, Directions
+from segmenter.understand.catalogue import Catalogue
+from segmenter.understand.naming import named_by
+from segmenter.understand.reader import ROLES, SUBJECTS, Readings
+from segmenter.understand.stretches import best_stretches
+from segmenter.understand.train_naming import Case, fit_naming
+from segmenter.understand.train_reader import Lesson
+
+_LIKELY = 0.5
+
+
+def scores(
+    lessons: Sequence[Lesson],
+    readings: Sequence[Readings],
+    named: Sequence[Sequence[Case]],
+    catalogue: Catalogue,
+    known: Directions,
+    folds: Sequence[Sequence[int]],
+) -> str:
+    """Return a report in Markdown; `readings` come from networks that had not met the voice."""
+    rows = [
+        f"Scores on {len(lessons)} classes, each read by a network that had met no class of its voice",
+        f"(`python -m segmenter.understand.train`; {len(folds)} parts).",
+        "",
+        "| what | recall | precision |",
+        "| --- | --- | --- |",
+        _row("a chapter starts with this sentence", *_starts(lessons, readings, 0)),
+        _row("the same, a sentence early or late allowed", *_starts(lessons, readings, 1)),
+    ]
+    truth = np.concatenate([lesson.example.roles for lesson in lessons])
+    found = np.concatenate([reading.roles for reading in readings]) >= _LIKELY
+    for at, role in enumerate(ROLES):
+        both = int((truth[:, at] & found[:, at]).sum())
+        rows.append(_row(f"role: {role}", both, int(truth[:, at].sum()), int(found[:, at].sum())))
+    subjects = np.concatenate([lesson.example.subjects for lesson in lessons])
+    likely = np.concatenate([reading.subjects.argmax(axis=1) for reading in readings])
+    rows += ["", "| what | right |", "| --- | --- |"]
+    rows.append(f"| subject of a sentence, one of {len(SUBJECTS)} | {np.mean(subjects == likely):.1%} |")
+    return "\n".join([*rows, *_names(named, folds, catalogue, known), ""])
+
+
+def _row(what: str, right: int, wanted: int, found: int) -> str:
+    return f"| {what} | {right / max(1, wanted):.2f} ({right} of {wanted}) | {right / max(1, found):.2f} |"
+
+
+def _starts(lessons: Sequence[Lesson], readings: Sequence[Readings], slack: int) -> tuple[int, int, int]:
+    right = wanted = found = 0
+    for lesson, reading in zip(lessons, readings, strict=True):
+        true = np.flatnonzero(lesson.example.starts)
+        ours = np.array([stretch.first for stretch in best_stretches(reading)[1:]])
+        right += _paired(true, ours, slack)
+        wanted, found = wanted + len(true), found + len(ours)
+    return right, wanted, found
+
+
+def _paired(true: NDArray[np.int64], ours: NDArray[np.int64], slack: int) -> int:
+    left, right = set(ours.tolist()), 0
+    for at in true.tolist():
+        near = min((one for one in left if abs(one - at) <= slack), key=lambda one: abs(one - at), default=None)
+        if near is not None:
+            left.remove(near)
+            right += 1
+    return right
+
+
+def _names(
+    named: Sequence[Sequence[Case]], folds: Sequence[Sequence[int]], catalogue: Catalogue, known: Directions
+) -> list[str]:
+    """Name the exercises of each part with weights fitted to the other parts."""
+    family = exercise = wanted = given = total = 0
+    for fold in folds:
+        apart = set(fold)
+        own = fit_naming(
+            [case for at, cases in enumerate(named) if at not in apart for case in cases], catalogue, known
+        )
+        for case in (case for at in fold for case in named[at]):
+            lines = case.lesson.example.lines
+            found = named_by(own, case.first, case.last, case.readings, lines, catalogue, known)
+            total += 1
+            family += found.family == FAMILIES[case.family]
+            wanted += case.exercise is not None
+            given += found.exercise is not None
+            exercise += case.exercise is not None and found.exercise == known.ids[case.exercise]
+    return [
+        f"| family of an exercise whose sentences are known | {family / total:.1%} of {total} |",
+        f"| exercise of the catalogue | {exercise / wanted:.1%} of {wanted} named right, {given} names given |",
+    ]
