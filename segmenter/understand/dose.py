@@ -14,7 +14,7 @@ from typing import Any
 
 from segmenter.lesson import Ask, Where, Word
 from segmenter.understand.counts import find_counts
-from segmenter.understand.dose_clauses import Amount, Field, Said, around, utterances
+from segmenter.understand.dose_clauses import Amount, Field, Label, Said, around, utterances
 from segmenter.understand.dose_phrases import (
     Breathing,
     breathing,
@@ -28,6 +28,7 @@ from segmenter.understand.dose_places import placed
 from segmenter.understand.dose_reading import read_amounts
 from segmenter.understand.dose_words import CLASS, CLASS_WEAK, HOME
 from segmenter.understand.sentences import Sentence
+from segmenter.understand.spans import Span
 
 MERGE_MS = 9_000
 """Sentences this near that speak of the same place make one dose."""
@@ -67,13 +68,15 @@ class _Draft:
     last_field: Field | None = None
 
 
-def find_asks(words: Sequence[Word], *, away: bool = False) -> list[Ask]:
+def find_asks(words: Sequence[Word], spans: Sequence[Span] | None = None, *, away: bool = False) -> list[Ask]:
     """Find every dose asked for in a class.
 
     Parameters
     ----------
     words : sequence of Word
         The whole class in order.
+    spans : sequence of Span or None
+        What the recogniser of spans found in the words; None to go by rules alone.
     away : bool
         Whether the words are said to those who stop the recording: they practise at home.
 
@@ -89,7 +92,8 @@ def find_asks(words: Sequence[Word], *, away: bool = False) -> list[Ask]:
     parts = list(_with_whole_breaths(utterances(words), words))
     for number, sentence in enumerate(parts):
         own = words[sentence.first : sentence.last]
-        said = Said([word.text for word in own], replace(around(words, parts, number, runs), away=away))
+        labels = None if spans is None else labels_in(spans, sentence.first, sentence.last)
+        said = Said([word.text for word in own], replace(around(words, parts, number, runs), away=away), labels)
         where = "home" if away else _carried(where, said)
         before = drafts[-1] if drafts and number - latest <= 2 else None
         _note_no_hold(drafts, said, near=number - latest <= 2)
@@ -109,6 +113,15 @@ def find_asks(words: Sequence[Word], *, away: bool = False) -> list[Ask]:
         elif not HOME.search(said.text):
             where = "class"
     return sorted((draft.ask for draft in drafts), key=lambda ask: (ask.start_ms, ask.end_ms))
+
+
+def labels_in(spans: Sequence[Span], first: int, last: int) -> list[Label]:
+    """Return the spans inside ``words[first:last]`` with their places counted from `first`."""
+    return [
+        Label(max(span.first, first) - first, min(span.last, last) - first, span.label)
+        for span in spans
+        if span.first < last and span.last > first
+    ]
 
 
 def practice_seconds(ask: Ask) -> float | None:

@@ -11,6 +11,7 @@ from typing import Literal
 
 from segmenter.lesson import CountRun, Where, Word
 from segmenter.understand.numbers import NumberAt, ends_clause, plain, read_numbers
+from segmenter.understand.scripts import SpanLabel
 from segmenter.understand.sentences import Sentence, split_sentences
 
 Field = Literal["reps", "hold_s", "sets", "rest_s", "per_day", "days_per_week"]
@@ -67,11 +68,26 @@ class Around:
     breaths: frozenset[int] = frozenset()
 
 
-class Said:
-    """A sentence as tokens, with its numbers and clauses, and what happens around it."""
+@dataclass(frozen=True)
+class Label:
+    """Tokens ``first`` to ``last`` (exclusive) of a sentence, and what the recogniser of spans takes them for."""
 
-    def __init__(self, tokens: Sequence[str], around: Around | None = None) -> None:
+    first: int
+    last: int
+    label: SpanLabel
+
+
+class Said:
+    """A sentence as tokens, with its numbers and clauses, its labels, and what happens around it.
+
+    `labels` is None where nothing was labelled, so that rules alone decide.
+    """
+
+    def __init__(
+        self, tokens: Sequence[str], around: Around | None = None, labels: Sequence[Label] | None = None
+    ) -> None:
         self.around = around or Around()
+        self.labels = labels
         self.bare = [plain(token) for token in tokens]
         self.closed = [ends_clause(token) or (at in self.around.breaths) for at, token in enumerate(tokens)]
         self.numbers = read_numbers(tokens)
@@ -115,6 +131,10 @@ class Said:
     def clause(self, at: int) -> tuple[int, int]:
         """The clause that holds a token."""
         return next(((first, last) for first, last in self.clauses if first <= at < last), (0, len(self.bare)))
+
+    def label(self, at: int) -> Label | None:
+        """The label of a token."""
+        return next((label for label in self.labels or () if label.first <= at < label.last), None)
 
     def words(self, first: int, last: int) -> str:
         """The words of a token range."""

@@ -13,6 +13,7 @@ from dataclasses import replace
 from segmenter.understand.dose_bare import asks_plainly, goes_on, read_bare, stands_alone
 from segmenter.understand.dose_clauses import OFTEN, Amount, Field, Said, Spot
 from segmenter.understand.dose_grammar import is_foreign
+from segmenter.understand.dose_labels import read_labelled
 from segmenter.understand.dose_talk import is_asked_back, is_talk, was_done
 from segmenter.understand.dose_times import read_time
 from segmenter.understand.dose_words import (
@@ -36,6 +37,8 @@ from segmenter.understand.numbers import counted_places
 
 MOST_REPS = 400
 """No dose has more repetitions, whatever the noun."""
+UNLABELLED = 0.0
+"""How sure the rules must be of an amount that carries no label where others could."""
 MOST_S = 3_600
 """No hold is longer."""
 
@@ -96,6 +99,15 @@ def read_amounts(said: Said, skip: set[int], before: Field | None) -> list[Amoun
     past: list[Amount] = []
     for number in said.numbers:
         spot = Spot(said, number)
+        label = said.label(number.first)
+        if label is not None and not skip & set(range(number.first, number.last)) and number.lo != 0:
+            amount = read_labelled(spot, label)
+            if amount is not None:
+                between = said.words(found[-1].last if found else 0, number.first)
+                corrects = bool(CORRECTION.search(between)) and not (found and HOME.search(between))
+                if not _widened(found, amount, said):
+                    found.append(replace(amount, corrects=corrects))
+                continue
         if skip & set(range(number.first, number.last)) or number.lo == 0 or is_asked_back(spot) or is_talk(spot):
             if was_done(spot) and not skip & set(range(number.first, number.last)):
                 scale = 60.0 if _unit(spot)[1] == "minute" else 1.0
@@ -116,6 +128,8 @@ def read_amounts(said: Said, skip: set[int], before: Field | None) -> list[Amoun
             continue
         if unit is None and not corrects and stands_alone(spot) and not found:
             lone.append(amount)
+            continue
+        if said.labels is not None and amount.sure < UNLABELLED:
             continue
         if not _widened(found, amount, said):
             found.append(replace(amount, corrects=corrects))

@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 from segmenter.understand.catalogue import Catalogue
 from segmenter.understand.evidence import Line, gather, lines_of
 from segmenter.understand.layout import Truth, laid_out
-from segmenter.understand.reader import ROLES, SUBJECTS, Subject
+from segmenter.understand.reader import ROLES, SUBJECTS, Sign, Subject
 from segmenter.understand.repair import repair
 from segmenter.understand.scripts import Counted, Opens, Role, Said, Script
 
@@ -91,9 +91,11 @@ def _roles(script: Script, truth: Truth, lines: Sequence[Line]) -> NDArray[np.bo
     return table
 
 
-def _of(item: Said | Counted) -> Iterator[Role]:
+def _of(item: Said | Counted) -> Iterator[Sign]:
     if isinstance(item, Counted):
         yield "show"
         return
     yield from item.roles
     yield from (_ROLE_OF_MARK[mark] for mark in item.marks)
+    for dose in item.doses:
+        yield "class" if dose.where == "class" else "home"

@@ -8,10 +8,9 @@ from segmenter.lesson import Ask, Part, PartKind, Passage, Practice, QuizItem
 from segmenter.understand.dose import practice_seconds
 from segmenter.understand.evidence import THINK_MS, Facts, Line
 from segmenter.understand.prompts import Prompt
-from segmenter.understand.reader import ROLES, Readings
-from segmenter.understand.scripts import Role
+from segmenter.understand.reader import ROLES, Readings, Sign
 
-_PART_OF_ROLE: dict[Role, PartKind] = {
+_PART_OF_ROLE: dict[Sign, PartKind] = {
     "why": "why", "how": "how", "caution": "how", "show": "show", "rest": "rest", "story": "chat", "news": "chat",
 }  # fmt: skip
 CLUE, ANSWER = 0.5, 0.5

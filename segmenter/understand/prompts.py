@@ -13,6 +13,7 @@ from segmenter.understand.dose_clauses import utterances
 from segmenter.understand.dose_words import BODY, DOING
 from segmenter.understand.numbers import NUMBER_WORDS
 from segmenter.understand.sentences import Sentence
+from segmenter.understand.spans import Span, within
 
 NEAR_MS = 1_500
 """A sentence that follows a pause prompt this soon may still tell what to do meanwhile."""
@@ -154,7 +155,7 @@ class Prompt:
         return self.start_ms, self.end_ms
 
 
-def find_prompts(words: Sequence[Word]) -> list[Prompt]:
+def find_prompts(words: Sequence[Word], spans: Sequence[Span] | None = None) -> list[Prompt]:
     """Find where viewers are sent off to practise and where the class takes them up again.
 
     A welcome counts as a return only after a pause prompt; at the start of a class it greets.
@@ -164,6 +165,8 @@ def find_prompts(words: Sequence[Word]) -> list[Prompt]:
     ----------
     words : sequence of Word
         The whole class in order.
+    spans : sequence of Span or None
+        What the recogniser of spans found in them; None to go by rules alone.
 
     Returns
     -------
@@ -182,7 +185,7 @@ def find_prompts(words: Sequence[Word]) -> list[Prompt]:
         sure = _pause(text, _text(following) if following is not None else "")
         if sure is not None:
             taken = _until(sentences, number)
-            prompts.append(_prompt(words, sentences, number, taken, sure))
+            prompts.append(_prompt(words, sentences, number, taken, sure, spans))
             paused_ms = prompts[-1].end_ms
         elif paused_ms is not None and (
             certain := _returns(text, sentence.start_ms - paused_ms)
@@ -278,13 +281,23 @@ def _until(sentences: Sequence[Sentence], number: int) -> int:
     return last + 1
 
 
-def _prompt(words: Sequence[Word], sentences: Sequence[Sentence], number: int, until: int, sure: float) -> Prompt:
+def _prompt(
+    words: Sequence[Word],
+    sentences: Sequence[Sentence],
+    number: int,
+    until: int,
+    sure: float,
+    spans: Sequence[Span] | None,
+) -> Prompt:
     own = sentences[number:until]
-    ask = _practice_ask(find_asks(words[own[0].first : own[-1].last], away=True))
+    first, last = own[0].first, own[-1].last
+    ask = _practice_ask(find_asks(words[first:last], within(spans, first, last), away=True))
     if ask is None and number and own[0].start_ms - sentences[number - 1].end_ms <= NEAR_MS:
         # "At home do six more. Pause me while you do them."
         earlier = sentences[number - 1]
-        ask = _practice_ask([a for a in find_asks(words[earlier.first : earlier.last]) if a.where == "home"])
+        first, last = earlier.first, earlier.last
+        asks = find_asks(words[first:last], within(spans, first, last))
+        ask = _practice_ask([a for a in asks if a.where == "home"])
     text = " ".join(sentence.text for sentence in own)
     return Prompt(own[0].start_ms, max(s.end_ms for s in own), "pause", ask, text, sure)
 

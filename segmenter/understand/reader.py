@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING, Any, get_args
 import numpy as np
 from numpy.typing import NDArray
 
-from segmenter.lesson import Kind
+from segmenter.lesson import Kind, Where
 from segmenter.resources import shipped
 from segmenter.understand.alike import FAMILIES, directions
 from segmenter.understand.catalogue import Catalogue
@@ -31,7 +31,9 @@ Subject = str
 """A family where an exercise is done, else a kind of chapter."""
 _APART: tuple[Kind, ...] = ("opening", "talk", "quiz", "closing")
 SUBJECTS: tuple[Subject, ...] = (*_APART, *FAMILIES)
-ROLES: tuple[Role, ...] = get_args(Role)
+Sign = Role | Where
+"""What a sentence is for, or where the dose in it is to be done."""
+ROLES: tuple[Sign, ...] = (*get_args(Role), *get_args(Where))
 START = len(SUBJECTS)
 """Column of the log odds that a chapter starts."""
 WIDTH = START + 1 + len(ROLES)
@@ -53,8 +55,8 @@ class Readings:
     starts: Rows
     roles: Rows
 
-    def role(self, at: int, role: Role) -> float:
-        """Return how likely sentence `at` has a role."""
+    def role(self, at: int, role: Sign) -> float:
+        """Return how likely sentence `at` has a role, or asks for a dose in class or at home."""
         return float(self.roles[at, ROLES.index(role)])
 
 

@@ -4,21 +4,24 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from segmenter.heard import Heard
 from segmenter.intervals import overlap
 from segmenter.lesson import FAMILY_NAMES, Caution, Chapter, Check, Shown, Word
 from segmenter.understand.catalogue import Catalogue, Exercise
+from segmenter.understand.dose import find_asks
 from segmenter.understand.doubts import doubts_of
 from segmenter.understand.evidence import Facts, Line, gather, lines_of
 from segmenter.understand.parts import parts_of, practice_of, quiz_of
 from segmenter.understand.pieces import Piece, pieces_of
 from segmenter.understand.plan import Plan, plan_checks, plan_support
+from segmenter.understand.prompts import find_prompts
 from segmenter.understand.reader import Readings, read
 from segmenter.understand.reasons import reasons_for
 from segmenter.understand.repair import repair
 from segmenter.understand.shown import shown
+from segmenter.understand.spans import Span, find_spans
 from segmenter.understand.spoken_names import names_spoken
 
 LEAD_IN_MS = 300
@@ -38,11 +41,19 @@ class Understood:
     checks: tuple[Check, ...]
 
 
-Reader = Callable[[Sequence[Line], Catalogue], Readings]
+@dataclass(frozen=True)
+class Models:
+    """What was trained: `read` reads the sentences, `spot` finds the spans in the words."""
+
+    read: Callable[[Sequence[Line], Catalogue], Readings] = read
+    spot: Callable[[Sequence[Word]], Sequence[Span]] = find_spans
+
+
+SHIPPED = Models()
 
 
 def understand(
-    heard: Heard, catalogue: Catalogue, plan: Plan | None = None, *, reader: Reader = read
+    heard: Heard, catalogue: Catalogue, plan: Plan | None = None, models: Models = SHIPPED
 ) -> Understood:
     """Read a class from what was heard.
 
@@ -54,8 +65,8 @@ def understand(
         The exercises known.
     plan : Plan or None
         What the clinician meant to do, as a hint.
-    reader : callable
-        What reads the sentences; another one in tests and while training.
+    models : Models
+        Those that ship, or others that were trained on other text.
 
     Returns
     -------
@@ -72,7 +83,8 @@ def understand(
     support = plan_support(plan, catalogue) if plan else {}
     for line in lines:
         line.named.update({id: min(1.0, s + support[id]) for id, s in line.named.items() if id in support})
-    readings = reader(lines, catalogue)
+    readings = models.read(lines, catalogue)
+    facts = _with_labels(facts, models)
     pieces = pieces_of(readings, lines, catalogue)
     starts = [0, *(_start(lines, piece.first) for piece in pieces[1:]), heard.end_ms]
     chapters = tuple(
@@ -83,6 +95,15 @@ def understand(
     planned = plan_checks(plan, chapters, heard.words) if plan else ()
     named = names_spoken(heard.words, catalogue)
     return Understood(chapters, heard.words, (*repaired.checks, *doubts_of(chapters), *planned, *named))
+
+
+def _with_labels(facts: Facts, models: Models) -> Facts:
+    """Read doses again, with what the recogniser of spans says of their numbers.
+
+    The reader was trained on what rules alone find, since the recogniser knows the training text by heart.
+    """
+    spans = models.spot(facts.words)
+    return replace(facts, asks=find_asks(facts.words, spans), prompts=find_prompts(facts.words, spans))
 
 
 def _told_apart(chapters: Sequence[Chapter]) -> tuple[Chapter, ...]:
