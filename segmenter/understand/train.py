@@ -1,7 +1,8 @@
 """Train what reads a class, from the text in ``models/training``: ``python -m segmenter.understand.train``.
 
-Writes ``models/reader``: the weights, and ``scores.md``, measured on voices that the network scored had never
-met. The same text gives the same weights on one machine.
+Writes ``models/reader`` (what sentences are, and which exercise) and ``models/ner`` (spans of words): the weights,
+and ``scores.md`` beside them, measured on voices that had no part in the training scored. The same text gives the
+same weights on one machine.
 """
 
 from __future__ import annotations
@@ -25,7 +26,8 @@ from segmenter.understand.reader_features import PLACES
 from segmenter.understand.scripts import Said, Script, read_scripts
 from segmenter.understand.train_naming import cases_of, fit_naming
 from segmenter.understand.train_reader import Lesson, fit, lesson_of
-from segmenter.understand.train_scores import scores
+from segmenter.understand.train_scores import scores, span_scores
+from segmenter.understand.train_spans import Passage, fit_spans, passages_of
 
 SEEDS = (1, 2, 3)
 """Networks whose answers are averaged."""
@@ -114,21 +116,15 @@ def _bytes(texts: Texts, seed: int) -> bytes:
     return fit(texts.without(()), seed).to_bytes()
 
 
-@click.command(help=__doc__)
-@click.option(
-    "--workers", default=os.cpu_count() or 1, show_default=True, help="Processes that train side by side."
-)
-def main(workers: int) -> None:
-    """Read the text, train, score, write."""
+def train_reader(workers: int) -> None:
+    """Train and write ``models/reader``."""
     catalogue = load_catalogue()
-    target = shipped("catalogue").parent / "reader"
-    target.mkdir(exist_ok=True)
-    folder = shipped("training")
+    target, folder = _target("reader"), shipped("training")
     keep(target, catalogue.exercises, centres(catalogue.exercises, tellings(folder / "tellings")))
     known = directions(catalogue)
     click.echo("reading and encoding the text")
     texts = texts_of(folder, catalogue, known)
-    click.echo(f"{len(texts.classes)} classes; training for voices held out")
+    click.echo(f"{len(texts.classes)} classes; training with voices held out")
     readings = held_out(texts, workers)
     named = [cases_of(lesson, read, known) for lesson, read in zip(texts.classes, readings, strict=True)]
     report = scores(texts.classes, readings, named, catalogue, known, folds_of(texts.classes))
@@ -139,6 +135,44 @@ def main(workers: int) -> None:
             write_whole(target / f"reader-{seed}.bin", weights)
     write_whole(target / "scores.md", report)
     click.echo(report)
+
+
+def train_spans() -> None:
+    """Train and write ``models/ner``."""
+    folder, target = shipped("training"), _target("ner")
+    classes = read_scripts(folder / "classes")
+    rest = [*read_scripts(folder / "tellings"), *read_scripts(folder / "excerpts")]
+    click.echo("training the recogniser of spans with voices held out")
+    apart = [script for at, script in enumerate(classes) if at % FOLDS == 0]
+    own = [script for at, script in enumerate(classes) if at % FOLDS]
+    report = span_scores(fit_spans(_passages([*own, *rest])), _passages(apart), len(apart))
+    click.echo("training on all of it")
+    fit_spans(_passages([*classes, *rest])).to_disk(target)
+    write_whole(target / "scores.md", report)
+    click.echo(report)
+
+
+def _passages(scripts: Iterable[Script]) -> list[Passage]:
+    return [passage for script in scripts for passage in passages_of(script)]
+
+
+def _target(name: str) -> Path:
+    target = shipped("training").parent / name
+    target.mkdir(exist_ok=True)
+    return target
+
+
+@click.command(help=__doc__)
+@click.option("--only", type=click.Choice(["reader", "spans"]), help="Train one of the two.")
+@click.option(
+    "--workers", default=os.cpu_count() or 1, show_default=True, help="Processes that train side by side."
+)
+def main(only: str | None, workers: int) -> None:
+    """Read the text, train, score, write."""
+    if only != "spans":
+        train_reader(workers)
+    if only != "reader":
+        train_spans()
 
 
 if __name__ == "__main__":

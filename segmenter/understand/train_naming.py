@@ -73,8 +73,7 @@ def _family_row(case: Case, catalogue: Catalogue, known: Directions) -> Rows:
 def _family_slope(seen: Rows, truth: np.ndarray, chance: np.random.Generator) -> Callable[[Rows], Rows]:
     def slope(own: Rows) -> Rows:
         kept = seen * (chance.random(seen.shape) > 0.3) / 0.7  # as dropout: no feature alone may decide
-        scores = kept @ own
-        odds = _softmax(scores)
+        odds = _softmax(np.asarray(kept @ own, dtype=np.float32))
         odds[np.arange(len(truth)), truth] -= 1
         return np.asarray(kept.T @ odds / len(truth), dtype=np.float32)
 
@@ -98,9 +97,9 @@ def _exercise_slope(rows: Sequence[Rows], right: Sequence[int]) -> Callable[[Row
 
 def _descend(start: Rows, slope: Callable[[Rows], Rows], decay: float) -> Rows:
     """Adam (Kingma and Ba 2015) with a rate that falls to nothing."""
-    own, mean, square = start.copy(), np.zeros_like(start), np.zeros_like(start)
+    own, mean, square = (np.array(values, dtype=np.float64) for values in (start, 0 * start, 0 * start))
     for step in range(1, _STEPS + 1):
-        change = slope(own) + decay * own
+        change = slope(own.astype(np.float32)) + decay * own
         mean = 0.9 * mean + 0.1 * change
         square = 0.999 * square + 0.001 * change**2
         rate = _RATE * (1 - (step - 1) / _STEPS)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
@@ -14,6 +15,10 @@ from segmenter.understand.reader import ROLES, SUBJECTS, Readings
 from segmenter.understand.stretches import best_stretches
 from segmenter.understand.train_naming import Case, fit_naming
 from segmenter.understand.train_reader import Lesson
+from segmenter.understand.train_spans import Passage, scores_of
+
+if TYPE_CHECKING:
+    from spacy.language import Language
 
 _LIKELY = 0.5
 
@@ -94,3 +99,16 @@ def _names(
         f"| family of an exercise whose sentences are known | {family / total:.1%} of {total} |",
         f"| exercise of the catalogue | {exercise / wanted:.1%} of {wanted} named right, {given} names given |",
     ]
+
+
+def span_scores(model: Language, passages: Sequence[Passage], classes: int) -> str:
+    """Return how well spans are found in passages of voices that had no part in the training, in Markdown."""
+    rows = [
+        f"Scores of spaCy's scorer on {classes} classes by voices that were not trained on",
+        "(`python -m segmenter.understand.train --only spans`).",
+        "",
+        "| label | recall | precision |",
+        "| --- | --- | --- |",
+    ]
+    rows += [f"| {label} | {r:.2f} | {p:.2f} |" for label, (r, p) in scores_of(model, passages).items()]
+    return "\n".join([*rows, ""])

@@ -16,6 +16,8 @@ if TYPE_CHECKING:
 
 EPOCHS = 12
 _DROPOUT = 0.35
+_RATE = 0.001
+_BATCH = 32
 _TOGETHER = 5
 """Sentences in a row that are read together: what a lone number means stands around it."""
 _SEED = 1
@@ -74,7 +76,7 @@ def roughly(passage: Passage) -> Passage:
 def fit_spans(passages: Sequence[Passage], epochs: int = EPOCHS) -> Language:
     """Train a recogniser; the same passages give the same weights on one machine."""
     import spacy  # noqa: PLC0415 - spaCy takes a second to import
-    from spacy.util import fix_random_seed, minibatch  # noqa: PLC0415
+    from thinc.api import fix_random_seed  # noqa: PLC0415
 
     fix_random_seed(_SEED)
     chance = random.Random(_SEED)  # noqa: S311
@@ -85,10 +87,10 @@ def fit_spans(passages: Sequence[Passage], epochs: int = EPOCHS) -> Language:
     examples = [*examples_of(model, passages), *examples_of(model, [roughly(passage) for passage in passages])]
     optimizer = model.initialize(lambda: examples[:200])
     for epoch in range(epochs):
-        optimizer.learn_rate = 0.001 * (1 - epoch / epochs) + 1e-5
+        optimizer.learn_rate = _RATE * (1 - epoch / epochs) + 1e-5
         chance.shuffle(examples)
-        for batch in minibatch(examples, 32):
-            model.update(batch, sgd=optimizer, drop=_DROPOUT)
+        for first in range(0, len(examples), _BATCH):
+            model.update(examples[first : first + _BATCH], sgd=optimizer, drop=_DROPOUT)
     return model
 
 
