@@ -23,6 +23,7 @@ from segmenter.understand.repair import repair
 from segmenter.understand.shown import shown
 from segmenter.understand.spans import Span, find_spans
 from segmenter.understand.spoken_names import names_spoken
+from segmenter.understand.titles import spoken_title
 
 LEAD_IN_MS = 300
 """A chapter starts at most this long before its first word, so that no word is cut."""
@@ -102,8 +103,9 @@ def _with_labels(facts: Facts, models: Models) -> Facts:
 
     The reader was trained on what rules alone find, since the recogniser knows the training text by heart.
     """
-    spans = models.spot(facts.words)
-    return replace(facts, asks=find_asks(facts.words, spans), prompts=find_prompts(facts.words, spans))
+    spans = tuple(models.spot(facts.words))
+    asks, prompts = find_asks(facts.words, spans), find_prompts(facts.words, spans)
+    return replace(facts, asks=asks, prompts=prompts, spans=spans)
 
 
 def _told_apart(chapters: Sequence[Chapter]) -> tuple[Chapter, ...]:
@@ -147,7 +149,7 @@ def _chapter(
         id=name,
         start_ms=span[0],
         end_ms=span[1],
-        title=_title(piece, exercise),
+        title=_title(piece, exercise, spoken_title(own, facts.spans)),
         kind=piece.kind,
         family=piece.family,
         exercise=piece.exercise,
@@ -162,11 +164,11 @@ def _chapter(
     )
 
 
-def _title(piece: Piece, exercise: Exercise | None) -> str:
+def _title(piece: Piece, exercise: Exercise | None, spoken: str | None) -> str:
     if exercise is not None:
         return exercise.plain[:1].upper() + exercise.plain[1:]
     if piece.kind == "exercise" and piece.family:
-        return FAMILY_NAMES[piece.family]
+        return spoken or FAMILY_NAMES[piece.family]
     return _TITLES.get(piece.kind, "Exercise")
 
 
