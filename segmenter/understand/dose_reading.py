@@ -37,8 +37,6 @@ from segmenter.understand.numbers import counted_places
 
 MOST_REPS = 400
 """No dose has more repetitions, whatever the noun."""
-UNLABELLED = 0.0
-"""How sure the rules must be of an amount that carries no label where others could."""
 MOST_S = 3_600
 """No hold is longer."""
 
@@ -99,15 +97,6 @@ def read_amounts(said: Said, skip: set[int], before: Field | None) -> list[Amoun
     past: list[Amount] = []
     for number in said.numbers:
         spot = Spot(said, number)
-        label = said.label(number.first)
-        if label is not None and not skip & set(range(number.first, number.last)) and number.lo != 0:
-            amount = read_labelled(spot, label)
-            if amount is not None:
-                between = said.words(found[-1].last if found else 0, number.first)
-                corrects = bool(CORRECTION.search(between)) and not (found and HOME.search(between))
-                if not _widened(found, amount, said):
-                    found.append(replace(amount, corrects=corrects))
-                continue
         if skip & set(range(number.first, number.last)) or number.lo == 0 or is_asked_back(spot) or is_talk(spot):
             if was_done(spot) and not skip & set(range(number.first, number.last)):
                 scale = 60.0 if _unit(spot)[1] == "minute" else 1.0
@@ -122,19 +111,19 @@ def read_amounts(said: Said, skip: set[int], before: Field | None) -> list[Amoun
             amount = _measured(spot, at, unit, found)
         else:
             amount = read_bare(spot, found, before, corrects=corrects)
+        label = said.label(number.first)
+        labelled = read_labelled(spot, label) if label is not None else None
+        amount = amount or labelled
         if amount is None or max(amount.lo or 0, amount.hi or 0) > (
             MOST_REPS if amount.field == "reps" else MOST_S
         ):
             continue
-        if unit is None and not corrects and stands_alone(spot) and not found:
+        if unit is None and not corrects and stands_alone(spot) and not found and labelled is None:
             lone.append(amount)
-            continue
-        if said.labels is not None and amount.sure < UNLABELLED:
             continue
         if not _widened(found, amount, said):
             found.append(replace(amount, corrects=corrects))
     # A number all by itself is asked for beside another amount ("Ten, five seconds apiece"), or with a please.
-    # What a label of the span model (`spans`) says of a lone number would decide here, before these signs.
     if lone and (found or asks_plainly(said, lone)) and not any(a.field == lone[0].field for a in found):
         found = [_as_counted(said, lone[0]), *found]
     # "That was five seconds" speaks of the dose where more of it follows: "four of those will do".

@@ -13,8 +13,12 @@ from segmenter.understand.reader import ROLES, Readings, Sign
 _PART_OF_ROLE: dict[Sign, PartKind] = {
     "why": "why", "how": "how", "caution": "how", "show": "show", "rest": "rest", "story": "chat", "news": "chat",
 }  # fmt: skip
-CLUE, ANSWER = 0.5, 0.5
+CLUE, ANSWER = 0.4, 0.3
 """How likely a sentence must be a clue or an answer to be taken for one."""
+THOUGHT = 0.3
+"""What time to think adds to that of an answer."""
+LOST = 4
+"""Sentences of something else after which a clue is no longer open."""
 NEAR_MS = 90_000
 """A welcome back later than this after the ask belongs to something else."""
 
@@ -85,15 +89,21 @@ def quiz_of(places: Sequence[int], lines: Sequence[Line], readings: Readings) ->
     """Pair each clue with the answer that follows it after time to think."""
     items: list[QuizItem] = []
     clue: list[Line] = []
+    since = 0
     for at in places:
         line = lines[at]
-        answers = readings.role(at, "answer") + 0.3 * (line.pause_before_ms >= THINK_MS)
-        if clue and answers >= ANSWER and answers > readings.role(at, "clue"):
+        clues = readings.role(at, "clue")
+        answers = readings.role(at, "answer") + THOUGHT * (line.pause_before_ms >= THINK_MS)
+        since += 1
+        if clue and answers >= ANSWER and answers > clues:
             think_s = round((line.sentence.start_ms - clue[-1].sentence.end_ms) / 1000, 3)
             items.append(QuizItem(clue=_passage(clue), answer=_passage([line]), think_s=think_s))
             clue = []
-        elif readings.role(at, "clue") >= CLUE:
+        elif clues >= CLUE:
             clue.append(line)
+            since = 0
+        elif since > LOST:
+            clue = []
     return tuple(items)
 
 

@@ -34,7 +34,7 @@ class Piece:
 def pieces_of(readings: Readings, lines: Sequence[Line], catalogue: Catalogue) -> list[Piece]:
     """Return the pieces of a class in order; every sentence is in exactly one."""
     pieces: list[Piece] = []
-    for stretch in best_stretches(readings):
+    for stretch in best_stretches(readings, [line.sentence.start_ms for line in lines]):
         piece = _piece(stretch, readings, lines, catalogue)
         if pieces and _same(pieces[-1], piece):
             pieces[-1] = replace(

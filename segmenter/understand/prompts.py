@@ -291,18 +291,18 @@ def _prompt(
 ) -> Prompt:
     own = sentences[number:until]
     first, last = own[0].first, own[-1].last
-    ask = _practice_ask(find_asks(words[first:last], within(spans, first, last), away=True))
+    ask = practice_ask(find_asks(words[first:last], within(spans, first, last), away=True))
     if ask is None and number and own[0].start_ms - sentences[number - 1].end_ms <= NEAR_MS:
         # "At home do six more. Pause me while you do them."
         earlier = sentences[number - 1]
         first, last = earlier.first, earlier.last
         asks = find_asks(words[first:last], within(spans, first, last))
-        ask = _practice_ask([a for a in asks if a.where == "home"])
+        ask = practice_ask([a for a in asks if a.where == "home"])
     text = " ".join(sentence.text for sentence in own)
     return Prompt(own[0].start_ms, max(s.end_ms for s in own), "pause", ask, text, sure)
 
 
-def _practice_ask(asks: Sequence[Ask]) -> Ask | None:
+def practice_ask(asks: Sequence[Ask]) -> Ask | None:
     """One dose of what is asked for; what is done while the recording stands still is done at home."""
     if not asks:
         return None

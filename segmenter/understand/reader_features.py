@@ -17,6 +17,12 @@ from segmenter.understand.evidence import Line
 CUES: tuple[Cue, ...] = get_args(Cue)
 _STRONG = 5.0
 """Scale of directions: their numbers are small, and should weigh like the other features."""
+_REACHES = (2, 4, 8)
+"""Sentences before and after that are compared."""
+_SHARP = 15.0
+"""How much more the exercise that sounds most alike counts than the next."""
+_RECENT = 12
+"""Sentences before in which a name is still fresh in mind."""
 PLACES = 4
 """Last columns, which tell how far a sentence is from the start and the end."""
 
@@ -26,12 +32,63 @@ Rows = NDArray[np.float32]
 def rows_of(lines: Sequence[Line], catalogue: Catalogue, known: Directions) -> tuple[Rows, Rows]:
     """Return the meaning of each sentence, shape (n, SIZE), and all features, shape (n, width)."""
     meaning = encode([line.sentence.text for line in lines])
+    return meaning, features_of(meaning, lines, catalogue, known)
+
+
+def features_of(meaning: Rows, lines: Sequence[Line], catalogue: Catalogue, known: Directions) -> Rows:
+    """Return all features of sentences whose meaning is known."""
     signs = np.array([_signs(line, catalogue) for line in lines], dtype=np.float32)
     after = np.arange(len(lines), dtype=np.float32)
     before = after[::-1]
     place = np.exp(-np.stack([after / 3, before / 3, after / 10, before / 10], axis=1))
-    columns = [meaning * _STRONG, known.per_family(meaning) * _STRONG, signs, place]
-    return meaning, np.concatenate(columns, axis=1, dtype=np.float32)
+    alike = known.exercises(meaning)
+    changes = [_changes(meaning, alike, reach) for reach in _REACHES]
+    columns = [meaning * _STRONG, known.per_family(meaning) * _STRONG, *changes, _fresh(lines), signs, place]
+    return np.concatenate(columns, axis=1, dtype=np.float32)
+
+
+def _changes(meaning: Rows, alike: Rows, reach: int) -> Rows:
+    """How alike what is said before and from each sentence on is, in meaning and in the exercise it sounds like.
+
+    The first is the measure of TextTiling (Hearst 1997), over meanings instead of words.
+    """
+    count = len(meaning)
+    rows = np.ones((count, 3), dtype=np.float32)
+    for at in range(1, count):
+        before, after = slice(max(0, at - reach), at), slice(at, at + reach)
+        rows[at, 0] = _cosine(meaning[before].mean(axis=0), meaning[after].mean(axis=0))
+        one, other = (_softmax(_SHARP * alike[part].mean(axis=0)) for part in (before, after))
+        rows[at, 1] = _cosine(one, other)
+        rows[at, 2] = np.sqrt(one * other).sum()
+    return rows * 2
+
+
+def _fresh(lines: Sequence[Line]) -> Rows:
+    """How strongly exercises are named that were not named just before; in this sentence, and in the next few."""
+    rows = np.zeros((len(lines), 3), dtype=np.float32)
+    for at in range(len(lines)):
+        before = _strongest(lines[max(0, at - _RECENT) : at])
+        for column, ahead in enumerate((1, 3, 6)):
+            named = _strongest(lines[at : at + ahead])
+            rows[at, column] = max((s - before.get(name, 0.0) for name, s in named.items()), default=0.0)
+    return rows
+
+
+def _strongest(lines: Sequence[Line]) -> dict[str, float]:
+    found: dict[str, float] = {}
+    for line in lines:
+        for name, strength in line.named.items():
+            found[name] = max(found.get(name, 0.0), strength)
+    return found
+
+
+def _cosine(one: Rows, other: Rows) -> float:
+    return float(one @ other / max(1e-9, float(np.linalg.norm(one) * np.linalg.norm(other))))
+
+
+def _softmax(scores: Rows) -> Rows:
+    odds = np.exp(scores - scores.max())
+    return np.asarray(odds / odds.sum(), dtype=np.float32)
 
 
 def _signs(line: Line, catalogue: Catalogue) -> list[float]:

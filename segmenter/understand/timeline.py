@@ -13,6 +13,7 @@ from segmenter.understand.catalogue import Catalogue, Exercise
 from segmenter.understand.dose import find_asks
 from segmenter.understand.doubts import doubts_of
 from segmenter.understand.evidence import Facts, Line, gather, lines_of
+from segmenter.understand.judged import judged_asks, judged_prompts
 from segmenter.understand.parts import parts_of, practice_of, quiz_of
 from segmenter.understand.pieces import Piece, pieces_of
 from segmenter.understand.plan import Plan, plan_checks, plan_support
@@ -27,8 +28,9 @@ from segmenter.understand.titles import spoken_title
 
 LEAD_IN_MS = 300
 """A chapter starts at most this long before its first word, so that no word is cut."""
-CAUTION = 0.5
-"""How likely a sentence must be a caution to be kept as one."""
+CAUTION, CAUTION_CUED = 0.3, 0.2
+"""How likely a sentence must be a caution to be kept as one, without and with a cue: rather one too many."""
+CUED = 0.9
 
 _TITLES = {"opening": "Welcome", "talk": "News and talk", "closing": "Goodbye", "quiz": "Think and answer"}
 
@@ -85,7 +87,7 @@ def understand(
     for line in lines:
         line.named.update({id: min(1.0, s + support[id]) for id, s in line.named.items() if id in support})
     readings = models.read(lines, catalogue)
-    facts = _with_labels(facts, models)
+    facts = _with_labels(facts, lines, readings, models)
     pieces = pieces_of(readings, lines, catalogue)
     starts = [0, *(_start(lines, piece.first) for piece in pieces[1:]), heard.end_ms]
     chapters = tuple(
@@ -98,14 +100,15 @@ def understand(
     return Understood(chapters, heard.words, (*repaired.checks, *doubts_of(chapters), *planned, *named))
 
 
-def _with_labels(facts: Facts, models: Models) -> Facts:
-    """Read doses again, with what the recogniser of spans says of their numbers.
+def _with_labels(facts: Facts, lines: Sequence[Line], readings: Readings, models: Models) -> Facts:
+    """Read doses and practice stops again, with what was trained.
 
-    The reader was trained on what rules alone find, since the recogniser knows the training text by heart.
+    The reader was trained on what rules alone find, since the recogniser of spans knows the training text by heart.
     """
     spans = tuple(models.spot(facts.words))
-    asks, prompts = find_asks(facts.words, spans), find_prompts(facts.words, spans)
-    return replace(facts, asks=asks, prompts=prompts, spans=spans)
+    asks = judged_asks(find_asks(facts.words, spans), lines, readings)
+    prompts = judged_prompts(find_prompts(facts.words, spans), lines, readings, facts.words, spans)
+    return replace(facts, asks=list(asks), prompts=list(prompts), spans=spans)
 
 
 def _told_apart(chapters: Sequence[Chapter]) -> tuple[Chapter, ...]:
@@ -181,7 +184,7 @@ def _spoken_cautions(places: Sequence[int], lines: Sequence[Line], readings: Rea
             source="spoken",
         )
         for at in places
-        if readings.role(at, "caution") >= CAUTION
+        if readings.role(at, "caution") >= (CAUTION_CUED if lines[at].cues.get("caution", 0.0) >= CUED else CAUTION)
     )
 
 

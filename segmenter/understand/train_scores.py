@@ -61,7 +61,8 @@ def _starts(lessons: Sequence[Lesson], readings: Sequence[Readings], slack: int)
     right = wanted = found = 0
     for lesson, reading in zip(lessons, readings, strict=True):
         true = np.flatnonzero(lesson.example.starts)
-        ours = np.array([stretch.first for stretch in best_stretches(reading)[1:]])
+        times = [line.sentence.start_ms for line in lesson.example.lines]
+        ours = np.array([stretch.first for stretch in best_stretches(reading, times)[1:]])
         right += _paired(true, ours, slack)
         wanted, found = wanted + len(true), found + len(ours)
     return right, wanted, found

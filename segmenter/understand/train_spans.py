@@ -14,7 +14,7 @@ if TYPE_CHECKING:
     from spacy.language import Language
     from spacy.training import Example
 
-EPOCHS = 12
+EPOCHS = 10
 _DROPOUT = 0.35
 _RATE = 0.001
 _BATCH = 32

@@ -1,0 +1,95 @@
+"""Doses and practice stops as rules find them, held against what the reader takes their sentences for."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+
+from segmenter.intervals import overlap
+from segmenter.lesson import Ask, Where, Word
+from segmenter.understand.dose import find_asks
+from segmenter.understand.evidence import Line
+from segmenter.understand.prompts import Prompt, practice_ask
+from segmenter.understand.reader import Readings
+from segmenter.understand.spans import Span, within
+
+LEAST = 0.15
+"""A dose in sentences that ask for something less likely than this is talk about a number."""
+LEAD = 0.6
+"""How much likelier the other place must be for a dose to be moved there."""
+STOP = 0.3
+"""How likely a sentence must be a request to stop, to be one that no rule knows."""
+STOP_LEAST = 0.1
+"""How likely it must be where a rule knows it."""
+RETURN = 0.5
+
+
+def judged_asks(asks: Sequence[Ask], lines: Sequence[Line], readings: Readings) -> tuple[Ask, ...]:
+    """Leave out doses in sentences that ask for nothing; move to class or home what was said of it."""
+    kept: list[Ask] = []
+    for ask in asks:
+        places = [at for at, line in enumerate(lines) if overlap(_span(line), ask.span)]
+        if not places:
+            kept.append(ask)
+            continue
+        in_class = max(readings.role(at, "class") for at in places)
+        at_home = max(max(readings.role(at, "home"), readings.role(at, "stop")) for at in places)
+        asked = max(readings.role(at, "ask") for at in places)
+        if max(in_class, at_home, asked) < LEAST:
+            continue
+        where: Where = ask.where
+        if abs(in_class - at_home) > LEAD:
+            where = "class" if in_class > at_home else "home"
+        kept.append(ask.model_copy(update={"where": where}))
+    return tuple(kept)
+
+
+def judged_prompts(
+    prompts: Sequence[Prompt],
+    lines: Sequence[Line],
+    readings: Readings,
+    words: Sequence[Word],
+    spans: Sequence[Span] | None,
+) -> tuple[Prompt, ...]:
+    """Leave out requests that the reader takes for something else; add those that no rule knows."""
+    kept = [prompt for prompt in prompts if _likely(prompt, lines, readings)]
+    taken = [(prompt.start_ms, prompt.end_ms) for prompt in kept]
+    fresh = [prompt for prompt in _read(lines, readings, words, spans) if not _among(prompt, taken)]
+    return tuple(sorted((*kept, *fresh), key=lambda prompt: prompt.start_ms))
+
+
+def _likely(prompt: Prompt, lines: Sequence[Line], readings: Readings) -> bool:
+    if prompt.kind == "return":
+        return True
+    own = [at for at, line in enumerate(lines) if overlap(_span(line), (prompt.start_ms, prompt.end_ms))]
+    return not own or max(readings.role(at, "stop") for at in own) >= STOP_LEAST
+
+
+def _read(
+    lines: Sequence[Line], readings: Readings, words: Sequence[Word], spans: Sequence[Span] | None
+) -> Iterator[Prompt]:
+    waiting = False
+    for at, line in enumerate(lines):
+        sentence, sure = line.sentence, readings.role(at, "stop")
+        if sure >= STOP:
+            first, last = sentence.first, sentence.last
+            ask = practice_ask(find_asks(words[first:last], within(spans, first, last), away=True))
+            yield Prompt(sentence.start_ms, sentence.end_ms, "pause", ask, sentence.text, round(sure, 2))
+            waiting = True
+        elif waiting and readings.role(at, "return") >= RETURN:
+            yield Prompt(
+                sentence.start_ms,
+                sentence.end_ms,
+                "return",
+                None,
+                sentence.text,
+                round(readings.role(at, "return"), 2),
+            )
+            waiting = False
+
+
+def _among(prompt: Prompt, taken: Sequence[tuple[int, int]]) -> bool:
+    return any(overlap(span, (prompt.start_ms, prompt.end_ms)) for span in taken)
+
+
+def _span(line: Line) -> tuple[int, int]:
+    return line.sentence.start_ms, max(line.sentence.end_ms, line.sentence.start_ms + 1)
