@@ -98,8 +98,9 @@ def _write(
         arguments += [] if sound is None else ["-c:a:0", "copy"]
         arguments += ["-metadata", f"title={one_line(lesson.title)}", "-map_chapters", "1"]
         if form.muxer in {"mp4", "mov"}:
-            # The index first, so that a player starts before all has been read (ISO/IEC 14496-12).
-            arguments += ["-movflags", "+faststart"]
+            # The index first, so that a player starts before all has been read (ISO/IEC 14496-12). Chapters take
+            # the movie's unit, which ffmpeg 9 makes so small for several tracks that 32 bits hold 45 seconds.
+            arguments += ["-movflags", "+faststart", "-movie_timescale", "1000"]
         run([*arguments, "-f", form.muxer, "-y", url(draft)], source)
 
 

@@ -72,6 +72,25 @@ def test_chapters_and_captions_read_back(suffix: str, tmp_path: Path) -> None:
         assert piece in text
 
 
+@pytest.mark.parametrize("suffix", [".mp4", ".mov", ".mkv", ".webm", ".m4a"])
+def test_chapters_of_minutes_keep_start_and_end(suffix: str, tmp_path: Path) -> None:
+    # ISO/IEC 14496-12, 8.6.1.2: a sample lasts 32 bits of its track's unit at most.
+    long = lesson(180)
+    spans = ((0, 61_000), (61_000, 100_500), (100_500, 180_000))
+    chapters = tuple(
+        c.model_copy(update={"start_ms": start, "end_ms": end})
+        for c, (start, end) in zip(long.chapters, spans, strict=True)
+    )
+    source = make(tmp_path / f"in{suffix}", 180)
+    made = embed(source, long.model_copy(update={"chapters": chapters}), SRT, tmp_path, "out")
+    with av.open(str(made)) as media:
+        read = [
+            tuple(round(c[edge] * Fraction(c["time_base"] or 0) * 1000) for edge in ("start", "end"))
+            for c in media.chapters()
+        ]
+    assert read == list(spans)
+
+
 @pytest.mark.parametrize("suffix", [*VIDEO, ".m4a", ".mp3"])
 def test_streams_are_copied_bit_for_bit(suffix: str, tmp_path: Path) -> None:
     source = make(tmp_path / f"in{suffix}", 1.8)
