@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-import math
 import re
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from segmenter.publish.limits import LINE
@@ -137,52 +136,46 @@ def part_cost(tokens: Sequence[Token], at: int) -> float:
     return max(0.0, (4.0 if bare_word(tokens[at].text) in _STARTERS else 8.0) - relief)
 
 
-def lines_of(tokens: Sequence[Token], first: int, last: int) -> tuple[float, tuple[str, ...]] | None:
+@dataclass(frozen=True)
+class Lines:
+    """Words set in one or two lines: how bad the break is, the lines, and the token that the second starts with."""
+
+    cost: float
+    texts: tuple[str, ...]
+    second: int | None = None
+
+
+def lines_of(
+    tokens: Sequence[Token], first: int, last: int, costs: Sequence[float], *, dashed: bool = False
+) -> Lines | None:
     """Set ``tokens[first:last]`` in one or two lines at the best place; None when they do not fit.
 
     A change of speaker is a line of its own with a dash before both (BBC Subtitle Guidelines, dashes; from
     memory). A single token that is longer than a line stands alone, since words are never cut.
 
-    Returns
-    -------
-    cost : float
-        How bad the line break is, 0 for one line.
-    lines : tuple of str
-        One or two lines.
+    Parameters
+    ----------
+    tokens, first, last
+        The words, and which of them.
+    costs : sequence of float
+        `part_cost` before each token.
+    dashed : bool
+        Whether the first of them takes over from another speaker.
     """
     texts = [token.text for token in tokens[first:last]]
     turns = [at for at in range(first + 1, last) if tokens[at].other != tokens[at - 1].other]
     if len(turns) > 1:
         return None
-    whole = " ".join(texts)
+    dashes = ("- " if dashed or turns else "", "- " if turns else "")
+    whole = dashes[0] + " ".join(texts)
     if not turns and (len(whole) <= LINE or len(texts) == 1):
-        return 0.0, (whole,)
-    best: tuple[float, tuple[str, ...]] | None = None
+        return Lines(0.0, (whole,))
+    best: Lines | None = None
     for at in turns or range(first + 1, last):
-        upper, lower = " ".join(texts[: at - first]), " ".join(texts[at - first :])
-        if max(len(upper), len(lower)) > LINE - 2 * len(turns):
+        upper, lower = dashes[0] + " ".join(texts[: at - first]), dashes[1] + " ".join(texts[at - first :])
+        if max(len(upper), len(lower)) > LINE:
             continue
-        cost = 0.0 if turns else part_cost(tokens, at) + abs(len(upper) - len(lower)) / 12
-        if best is None or cost < best[0]:
-            best = cost, (upper, lower)
+        cost = 0.0 if turns else costs[at] + abs(len(upper) - len(lower)) / 12
+        if best is None or cost < best.cost:
+            best = Lines(cost, (upper, lower), at)
     return best
-
-
-def best_cuts(count: int, cost: Callable[[int, int], float], longest: int) -> list[tuple[int, int]]:
-    """Part ``range(count)`` into runs ``(first, last)`` of least total cost, none over `longest`.
-
-    `cost` returns infinity for a run that cannot be; a run of one must always be possible.
-    """
-    totals = [0.0] + [math.inf] * count
-    before = [0] * (count + 1)
-    for last in range(1, count + 1):
-        for first in range(last - 1, max(-1, last - longest - 1), -1):
-            total = totals[first] + cost(first, last)
-            if total < totals[last]:
-                totals[last], before[last] = total, first
-    runs = []
-    at = count
-    while at > 0:
-        runs.append((before[at], at))
-        at = before[at]
-    return runs[::-1]
