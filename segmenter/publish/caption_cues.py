@@ -23,7 +23,7 @@ from segmenter.publish.limits import (
     WORD_MS,
     count_words,
 )
-from segmenter.publish.phrases import Token, is_number, lines_of, part_cost
+from segmenter.publish.phrases import Token, Typesetter, is_number
 
 MOST_IN_BEAT = 3
 """A number and the words that go with it; with more of them it is a sentence."""
@@ -75,8 +75,7 @@ def cues_of(lesson: Lesson, tokens: Sequence[Token], sounds: Sequence[SoundCue])
 def _alone(text: str, free: Interval) -> Cue:
     start, end = free[0], min(free[1], free[0] + LONGEST_MS)
     pieces = [Token(piece, start, start) for piece in text.split()]
-    lines = lines_of(pieces, 0, len(pieces), [part_cost(pieces, at) for at in range(len(pieces))])
-    return Cue("\n".join(lines.texts) if lines else text, "sound", start, end)
+    return Cue("\n".join(Typesetter(pieces).lines(0, len(pieces))), "sound", start, end)
 
 
 def _join(spoken: list[Cue], sound: SoundCue, *, only_if_brief: bool) -> bool:

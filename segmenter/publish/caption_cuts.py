@@ -21,7 +21,7 @@ from segmenter.publish.limits import (
     SHORTEST_MS,
     count_words,
 )
-from segmenter.publish.phrases import Lines, Token, lines_of, part_cost
+from segmenter.publish.phrases import Token, Typesetter
 
 MOST_WORDS = 18
 """More words than fit two lines or six seconds."""
@@ -84,9 +84,8 @@ class _Search:
     """The least cost of every position and shift so far, and where it came from."""
 
     def __init__(self, tokens: Sequence[Token], bounds: Bounds) -> None:
-        count = len(tokens)
         self.tokens, self.bounds = tokens, bounds
-        self.costs = [part_cost(tokens, at) for at in range(count + 1)]
+        self.setter = Typesetter(tokens)
         self.words = [0, *accumulate(count_words(token.text) for token in tokens)]
         self.shifts = [
             [shift for shift in bounds.shifts(at) if shift >= -token.start_ms] for at, token in enumerate(tokens)
@@ -94,9 +93,7 @@ class _Search:
         self.shifts.append([0])
         self.totals = [[math.inf] * len(shifts) for shifts in self.shifts]
         self.totals[0] = [_shift_cost(shift) for shift in self.shifts[0]]
-        self.before: list[list[tuple[int, int, Lines]]] = [
-            [(0, 0, Lines(0.0, ()))] * len(shifts) for shifts in self.shifts
-        ]
+        self.before = [[(0, 0)] * len(shifts) for shifts in self.shifts]
 
     def reach(self, last: int) -> None:
         """Try every cue that ends before a position."""
@@ -111,50 +108,58 @@ class _Search:
             must = all(at in self.bounds.whole for at in range(first + 1, last))
             if not must and spoken_end - self.tokens[first].start_ms > LONGEST_MS:
                 break
-            dashed = first > 0 and self.tokens[first].other != self.tokens[first - 1].other
-            dashed = dashed or (first == 0 and self.tokens[0].other)
-            lines = lines_of(self.tokens, first, last, self.costs, dashed=dashed)
-            if lines is None and must:
-                lines = Lines(0.0, (" ".join(token.text for token in self.tokens[first:last]),))
-            if lines is not None:
-                self._try(first, last, lines, spoken_end)
+            lines = self.setter.break_of(first, last)
+            if lines is not None or must:
+                cost, second = lines or (0.0, None)
+                cost += _CUE_COST + _CUT_WEIGHT * self.setter.costs[last] + self._sharing_cost(first, last, second)
+                self._try(first, last, cost, spoken_end)
 
-    def _try(self, first: int, last: int, lines: Lines, spoken_end: int) -> None:
+    def _try(self, first: int, last: int, fixed: float, spoken_end: int) -> None:
         words = self.words[last] - self.words[first]
-        fixed = _CUE_COST + lines.cost + _CUT_WEIGHT * self.costs[last]
-        fixed += self._sharing_cost(first, last, lines.second)
-        leaves = self.bounds.until.get(last)
+        leaves = self.bounds.until.get(last, math.inf)
+        totals = self.totals[last]
         for at, shift in enumerate(self.shifts[first]):
             base = self.totals[first][at] + fixed
+            if base >= max(totals):
+                continue
             start = self.tokens[first].start_ms + shift
             longest = min(LONGEST_MS, spoken_end + LATE_OFF_MS - start)
             for to, later in enumerate(self.shifts[last]):
                 following = self.tokens[last].start_ms + later if last < len(self.tokens) else math.inf
-                if leaves is not None:
-                    following = min(following, leaves)
-                total = base + _shift_cost(later) + _time_cost(words, min(following - start, longest))
-                if LONGEST_MS < following - start < spoken_end + BLINK_MS - start:
-                    total += 4.0  # the gap before the next cue would look like a blink
-                if total < self.totals[last][to]:
-                    self.totals[last][to] = total
-                    self.before[last][to] = first, at, lines
+                there = min(following, leaves) - start
+                total = base + _shift_cost(later) + _time_cost(words, min(there, longest))
+                if LONGEST_MS < there < spoken_end + BLINK_MS - start:
+                    total += _BLINK_COST
+                if total < totals[to]:
+                    totals[to] = total
+                    self.before[last][to] = first, at
 
     def _sharing_cost(self, first: int, last: int, second: int | None) -> float:
-        """Two sentences share no line unless both are short (DCMP, text); a scrap of one is worst."""
+        """Two sentences share no line unless both are short (DCMP, text); a scrap of one is worst.
+
+        What follows a question waits where it can: it may be the answer to a riddle that nobody noticed.
+        """
         ends = [at + 1 for at in range(first, last - 1) if self.tokens[at].ends_sentence]
         if not ends:
             return 0.0
+        asked = any(self._waits_for_answer(end) for end in ends)
         apart = ends == [second] and self.tokens[first].other == self.tokens[last - 1].other
         scrap = min(ends[0] - first, last - ends[-1]) < 3
-        return (3.0 if apart else 9.0 * len(ends)) + (2.0 if apart else 6.0) * scrap
+        cost = (3.0 if apart else 9.0 * len(ends)) + (2.0 if apart else 6.0) * scrap
+        return cost + (_ASKED_COST if asked else 0.0)
+
+    def _waits_for_answer(self, at: int) -> bool:
+        one, other = self.tokens[at - 1], self.tokens[at]
+        return one.asks and other.start_ms - one.end_ms >= _THINKING_MS
 
     def traced(self) -> list[Cut]:
         """Follow the least cost back from the end."""
         cuts: list[Cut] = []
         last, to = len(self.tokens), 0
         while last > 0:
-            first, at, lines = self.before[last][to]
-            cuts.append(Cut(first, last, lines.texts, self.tokens[first].start_ms + self.shifts[first][at]))
+            first, at = self.before[last][to]
+            start = self.tokens[first].start_ms + self.shifts[first][at]
+            cuts.append(Cut(first, last, self.setter.lines(first, last), start))
             last, to = first, at
         return cuts[::-1]
 
@@ -163,6 +168,11 @@ _CUE_COST = 6.0
 """Every cue costs something, so that there are no more of them than needed."""
 _CUT_WEIGHT = 1.5
 """A phrase parted between two cues is worse than one parted between two lines."""
+_BLINK_COST = 4.0
+"""The gap before the next cue would look like a blink."""
+_ASKED_COST = 9.0
+_THINKING_MS = 300
+"""A pause after a question that may be meant for thinking (common practice, no source)."""
 
 
 def _shift_cost(shift: int) -> float:
@@ -170,8 +180,8 @@ def _shift_cost(shift: int) -> float:
 
 
 def _time_cost(words: int, there_ms: float) -> float:
-    # Above the ceiling counts far more than above the aim: the sum of all times is fixed by the voice.
+    # Above the ceiling counts far more than above the aim, and nearly as much as a phrase torn apart.
     rate = words * 60_000 / max(1.0, there_ms)
     over = max(0.0, rate - CEILING_WPM)
-    fast = max(0.0, rate - AIM_WPM) / 20 + (4.0 if over else 0.0) + over / 8
+    fast = max(0.0, rate - AIM_WPM) / 20 + (20.0 if over else 0.0) + over / 4
     return fast + max(0.0, SHORTEST_MS - there_ms) / 40

@@ -51,8 +51,9 @@ def _timed(cues: Sequence[Cue], duration_ms: int) -> tuple[Caption, ...]:
         wanted = min(wanted, max(cue.spoken_end_ms + LATE_OFF_MS, start + SHORTEST_MS))
         end = min(wanted, start + LONGEST_MS, following)
         if 0 < following - end < BLINK_MS and not last:
-            # No gap, or a real one (BBC 4.5).
-            end = following if following - start <= LONGEST_MS else max(cue.spoken_end_ms, following - BLINK_MS)
+            # No gap, or a real one (BBC 4.5). The description of a sound can go once it is read.
+            until = start + cue.need_ms if cue.kind == "sound" else cue.spoken_end_ms
+            end = following if following - start <= LONGEST_MS else max(until, following - BLINK_MS)
         captions.append(
             Caption(start_ms=start, end_ms=max(min(end, following), start + 1), text=cue.text, kind=cue.kind)
         )

@@ -7,7 +7,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from segmenter.publish.limits import LINE
-from segmenter.publish.phrases import Lines, Token, lines_of, may_part, part_cost
+from segmenter.publish.phrases import Token, Typesetter, may_part
 
 
 @pytest.mark.parametrize(
@@ -51,25 +51,20 @@ def _tokens(text: str) -> list[Token]:
     return [Token(word, n * 400, n * 400 + 300) for n, word in enumerate(text.split())]
 
 
-def _set(tokens: list[Token]) -> Lines | None:
-    return lines_of(tokens, 0, len(tokens), [part_cost(tokens, at) for at in range(len(tokens))])
-
-
 def test_the_lower_line_starts_a_phrase() -> None:
     tokens = _tokens("and keep the sound smooth for 12 seconds comfortable")
-    found = _set(tokens)
-    assert found is not None
-    assert found.texts == ("and keep the sound smooth", "for 12 seconds comfortable")
+    assert Typesetter(tokens).lines(0, len(tokens)) == ("and keep the sound smooth", "for 12 seconds comfortable")
 
 
 @settings(max_examples=80, deadline=None)
 @given(st.lists(st.text("abcdefg", min_size=1, max_size=12), min_size=1, max_size=14))
 def test_lines_hold_every_word_and_never_run_over(words: list[str]) -> None:
     tokens = _tokens(" ".join(words))
-    found = _set(tokens)
-    if found is None:
+    setter = Typesetter(tokens)
+    lines = setter.lines(0, len(tokens))
+    assert " ".join(lines).split() == words
+    if setter.break_of(0, len(tokens)) is None:
         assert len(" ".join(words)) > LINE
     else:
-        assert " ".join(found.texts).split() == words
-        assert len(found.texts) <= 2
-        assert all(len(line) <= LINE for line in found.texts)
+        assert len(lines) <= 2
+        assert all(len(line) <= LINE for line in lines)
