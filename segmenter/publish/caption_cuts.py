@@ -180,8 +180,8 @@ def _shift_cost(shift: int) -> float:
 
 
 def _time_cost(words: int, there_ms: float) -> float:
-    # Above the ceiling counts far more than above the aim, and nearly as much as a phrase torn apart.
+    # Few cues above the ceiling, and none far above it: the square keeps a fast voice from spoiling single cues.
     rate = words * 60_000 / max(1.0, there_ms)
     over = max(0.0, rate - CEILING_WPM)
-    fast = max(0.0, rate - AIM_WPM) / 20 + (20.0 if over else 0.0) + over / 4
+    fast = max(0.0, rate - AIM_WPM) / 20 + (16.0 if over else 0.0) + over / 8 + over**2 / 200
     return fast + max(0.0, SHORTEST_MS - there_ms) / 40
