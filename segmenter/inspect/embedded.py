@@ -81,9 +81,9 @@ def _tracks(media: InputContainer) -> tuple[CaptionTrack, ...]:
             continue
         text = _TEXTS[wanted[packet.stream_index].codec_context.name](bytes(packet))
         if text.strip():  # MP4 fills the time between two cues with empty ones
-            end = packet.pts + (packet.duration or 0)
-            times = (round(at * packet.time_base * 1000) for at in (packet.pts, end))
-            cues[packet.stream_index].append(Cue(0, *times, text))
+            start, end = packet.pts, packet.pts + (packet.duration or 0)
+            start, end = round(start * packet.time_base * 1000), round(end * packet.time_base * 1000)
+            cues[packet.stream_index].append(Cue(0, start, end, text))
     return tuple(
         CaptionTrack(index, stream.metadata.get("language"), tuple(cues[index])) for index, stream in wanted.items()
     )

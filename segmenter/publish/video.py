@@ -110,7 +110,8 @@ def _tracks(lesson: Lesson, streams: Streams, form: Form, *, captioned: bool) ->
     arguments += ["-c:v", form.picture, "-c:a", form.sound]
     arguments += list(form.options)
     for at, audio in enumerate(streams.audio):
-        arguments += [f"-metadata:s:a:{at}", f"language={audio.language or language}"]
+        # The first track is what was heard; what another one speaks is not known unless it says so.
+        arguments += [f"-metadata:s:a:{at}", f"language={audio.language or ('und' if at else language)}"]
         if audio.title:
             arguments += [f"-metadata:s:a:{at}", f"title={one_line(audio.title)}"]
     kept = [s for s in streams.subtitles if s.codec in form.keeps and s.language not in {None, language}]

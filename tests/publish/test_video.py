@@ -276,6 +276,13 @@ def test_several_sound_tracks_keep_language_name_and_order(tmp_path: Path) -> No
                 assert media.streams.audio[1].metadata["title"] == "Described"
 
 
+def test_nobody_guesses_what_a_second_sound_track_speaks(tmp_path: Path) -> None:
+    source = tmp_path / "in.mkv"
+    run(["-f", "lavfi", "-i", "sine=440:d=2", "-map", "0", "-map", "0", "-c:a", "aac", url(source)], source)
+    with av.open(str(embed(source, lesson(), SRT, tmp_path, "out"))) as media:
+        assert [s.metadata.get("language", "und") for s in media.streams.audio] == ["eng", "und"]
+
+
 def test_captions_in_other_languages_are_kept_and_old_ones_replaced(tmp_path: Path) -> None:
     plain = make(tmp_path / "plain.mkv", 2)
     old = tmp_path / "old.srt"
