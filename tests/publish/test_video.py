@@ -178,6 +178,13 @@ def test_language_marks(language: str, mark: str, tmp_path: Path) -> None:
         assert media.streams.subtitles[0].metadata.get("language", "und") == mark
 
 
+def test_quicktime_knows_languages_by_older_marks(tmp_path: Path) -> None:
+    made = embed(make(tmp_path / "in.mov", 2), lesson(language="de"), SRT, tmp_path, "out")
+    assert made.suffix == ".mov"  # uncompressed sound is at home there
+    with av.open(str(made)) as media:
+        assert [s.metadata.get("language") for s in (*media.streams.audio, *media.streams.subtitles)] == ["ger"] * 2
+
+
 def test_many_chapters_all_come_back(tmp_path: Path) -> None:
     # The short list of MP4 (chpl) stops at 255; the chapter track holds them all.
     many = tuple(
