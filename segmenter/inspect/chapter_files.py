@@ -104,12 +104,28 @@ def read_time_list(book: Book, data: bytes) -> tuple[Cue, ...]:
     """Read a plain time list and note every broken rule; the last entry has no end of its own."""
     entries: list[tuple[int, int, str]] = []
     for number, line in enumerate(decoded(book, data).split("\n"), 1):
-        match = _ENTRY.fullmatch(line.strip())
-        start = ms_from_clock(match[1]) if match else None
-        if match and start is not None:
-            entries.append((number, start, match[2]))
+        entry = _entry(line)
+        if entry is not None:
+            entries.append((number, *entry))
         elif line.strip():
             book.add("list-form", f"{line.strip()[:40]!r} is no time with a title", number)
+    return _checked_list(book, entries)
+
+
+def read_listed(book: Book, text: str) -> tuple[Cue, ...]:
+    """Read the time list in a text with other lines around it; without one nothing is noted."""
+    found = [(number, _entry(line)) for number, line in enumerate(text.split("\n"), 1)]
+    entries = [(number, *entry) for number, entry in found if entry is not None]
+    return _checked_list(book, entries) if entries else ()
+
+
+def _entry(line: str) -> tuple[int, str] | None:
+    match = _ENTRY.fullmatch(line.strip())
+    start = ms_from_clock(match[1]) if match else None
+    return None if match is None or start is None else (start, match[2])
+
+
+def _checked_list(book: Book, entries: Sequence[tuple[int, int, str]]) -> tuple[Cue, ...]:
     if len(entries) < FEWEST_LISTED:
         book.add("list-few", f"{len(entries)} of {FEWEST_LISTED} entries; many sites ignore the list", 1)
     if entries and entries[0][1] != 0:

@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from pathlib import Path
 
-from segmenter.errors import FolderError, TranscriptError
+from segmenter.errors import FolderError, SegmenterError, TranscriptError
 from segmenter.files import folder_error
 from segmenter.inspect import agreement, chapter_files, srt
 from segmenter.inspect.embedded import SUFFIXES, read_embedded
 from segmenter.inspect.reading import check_reading
-from segmenter.inspect.rules import Book, Cue, Finding
+from segmenter.inspect.rules import RULES, Book, Cue, Finding, decoded
 from segmenter.inspect.webvtt import read_webvtt
 from segmenter.lesson import Lesson, lesson_from_json
 
@@ -17,12 +18,16 @@ _LARGEST = 50_000_000
 """Bytes; a larger text file holds no captions."""
 _CAPTIONS = {".vtt", ".srt"}
 _METADATA = {".ffmeta", ".ffmetadata"}
+_CHAPTERS = {".json", ".txt"}
+"""Forms that hold chapters among much else: in a folder only those named so are looked at."""
+_UPLOADS = {"upload.txt", "upload-short.txt"}
 
 
 def check_path(path: Path) -> tuple[list[Path], list[Finding]]:
     """Check a file, or every file with captions or chapters in a folder.
 
-    In a lesson folder the files are held to its lesson too.
+    In a lesson folder the files are held to its lesson too; what people can hardly read is told once there, of
+    ``captions.vtt``. A file of the folder that cannot be read is a finding like any other.
 
     Returns
     -------
@@ -36,12 +41,12 @@ def check_path(path: Path) -> tuple[list[Path], list[Finding]]:
     TranscriptError
         If the file is of no kind that can be checked.
     FolderError, MediaError, LessonError
-        If it cannot be read, or nothing in the folder can be checked.
+        If the one file named cannot be read, or nothing in the folder can be checked.
     """
     if not path.exists():
         raise TranscriptError("there is no such file or folder", path, "Check the name")
     if not path.is_dir():
-        if not can_check(path):
+        if not can_check(path) and path.suffix.lower() not in _CHAPTERS:
             raise TranscriptError(
                 "this is no file with captions or chapters", path,
                 "Give .vtt, .srt, .ffmeta, chapters as .json or .txt, a recording, or a folder with some",
@@ -53,10 +58,24 @@ def check_path(path: Path) -> tuple[list[Path], list[Finding]]:
         raise folder_error(error, path) from error
     if not files:
         raise FolderError("nothing in this folder can be checked", path, "Name one with captions or chapters in it")
-    lesson_file = path / "lesson.json"
-    lesson = lesson_from_json(lesson_file.read_bytes(), str(lesson_file)) if lesson_file in files else None
-    findings = [finding for file in files for finding in _check_file(file, lesson)]
+    findings: list[Finding] = []
+    lesson = _lesson_in(path, files, findings)
+    for file in files:
+        try:
+            findings += _check_file(file, lesson)
+        except SegmenterError as error:
+            findings.append(Finding(file, RULES["unreadable"], error.problem))
     return files, findings
+
+
+def _lesson_in(folder: Path, files: Sequence[Path], findings: list[Finding]) -> Lesson | None:
+    file = folder / "lesson.json"
+    if file not in files:
+        return None
+    try:
+        return lesson_from_json(_read(file), str(file))
+    except SegmenterError:
+        return None  # told when its turn comes
 
 
 def can_check(file: Path) -> bool:
@@ -64,35 +83,49 @@ def can_check(file: Path) -> bool:
     suffix, name = file.suffix.lower(), file.name.lower()
     if name.startswith("."):
         return False
-    chapters = suffix in {".json", ".txt"} and "chapter" in name
+    chapters = suffix in _CHAPTERS and "chapter" in name
     known = suffix in _CAPTIONS | _METADATA | SUFFIXES
-    return known or chapters or name in {"lesson.json", "upload.txt", "upload-short.txt"}
+    return known or chapters or name in {"lesson.json", *_UPLOADS}
 
 
 def _check_file(file: Path, lesson: Lesson | None) -> list[Finding]:
     book = Book(file)
     suffix, name = file.suffix.lower(), file.name.lower()
     if suffix in SUFFIXES:
-        chapters = read_embedded(book, file)
-        if lesson is not None and chapters and file.stem == Path(lesson.recording.path or file.name).stem:
-            agreement.check_chapters_agree(book, lesson, chapters)
+        _check_recording(book, lesson)
         return book.findings
     data = _read(file)
     if name == "lesson.json":
         agreement.check_lesson(book, lesson or lesson_from_json(data, str(file)))
-    elif name in {"upload.txt", "upload-short.txt"}:
+    elif name in _UPLOADS:
+        text = decoded(book, data)
+        chapter_files.read_listed(book, text)
         if lesson is not None:
-            agreement.check_upload(book, lesson, data.decode("utf-8", "replace"))
+            agreement.check_upload(book, lesson, text)
     elif suffix == ".vtt":
         _check_webvtt(book, data, lesson)
     elif suffix == ".srt":
         cues = srt.read_srt(book, data)
-        check_reading(book, cues)
         if lesson is not None and name == "captions.srt":
             agreement.check_captions_agree(book, lesson, cues, srt=True)
+        else:
+            check_reading(book, cues)
     else:
         _check_chapters(book, data, lesson)
     return sorted(book.findings, key=lambda finding: finding.line or 0)
+
+
+def _check_recording(book: Book, lesson: Lesson | None) -> None:
+    inside = read_embedded(book, book.file)
+    stem = Path((lesson.recording.path if lesson else None) or book.file.name).stem
+    if lesson is None or book.file.stem not in {stem, f"{stem}-lesson", f"{stem}-web"}:
+        for track in inside.tracks:
+            check_reading(book, track.cues, english=(track.language or "en").startswith("en"))
+    elif inside.chapters or inside.tracks:
+        # A folder may hold the original too, which has neither.
+        agreement.check_chapters_agree(book, lesson, inside.chapters)
+        ours = inside.tracks[0].cues if inside.tracks else ()
+        agreement.check_captions_agree(book, lesson, ours, srt=True)
 
 
 def _check_webvtt(book: Book, data: bytes, lesson: Lesson | None) -> None:

@@ -25,6 +25,7 @@ class Rule:
 
 _VTT = "W3C WebVTT"
 _FAULTS = {
+    "unreadable": "a file that no reader opens (own rule)",
     "encoding": f"{_VTT}, file structure (UTF-8); RFC 3629",
     "signature": f"{_VTT}, file structure",
     "header-lines": f"{_VTT}, file structure (two line ends after the signature)",
@@ -55,7 +56,6 @@ _FAULTS = {
     "list-start": "plain time list (common practice, no source): the first entry is 0:00",
     "list-order": "plain time list (common practice, no source): strictly rising",
     "list-short": "plain time list (common practice, no source): every chapter lasts 10 s or more",
-    "list-few": "plain time list (common practice, no source): three entries or more",
     "chapter-untitled": "RFC 9559, ChapterDisplay; readers drop chapters without a name",
     "chapter-times": "RFC 9559, ChapterAtom (starts rise, an end is not before its start)",
     "track-language": "ISO/IEC 14496-12, media header; RFC 9559, Language (a track says its language)",
@@ -73,6 +73,7 @@ _GUIDES = {
     "overlap": "47 CFR 79.1(j)(2), placement (captions do not cover each other)",
     "line-break": "DCMP, text (keep phrases, names, numbers with their unit together)",
     "sound-marks": "DCMP, sound effects (in square brackets)",
+    "list-few": "plain time list (common practice, no source): three entries or more",
     "late": "47 CFR 79.1(j)(2), synchronous; own limit 0.15 s (BBC 5.2 allows 1.5 s)",
 }
 RULES = MappingProxyType(

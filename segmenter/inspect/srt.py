@@ -74,4 +74,13 @@ def _read_body(book: Book, body: list[str], first: int, start: int) -> str:
     text = "\n".join(line for line in body if line.strip())
     if not text:
         book.add("empty", "the cue has no text", first - 1, start)
+    return without_markup(text)
+
+
+def without_markup(text: str) -> str:
+    """Leave out tags for type and place.
+
+    >>> without_markup("<i>Rest</i> now")
+    'Rest now'
+    """
     return _MARKUP.sub("", text)

@@ -11,11 +11,9 @@ from segmenter.publish.caption_sounds import sound_cues, tokens_of
 from segmenter.publish.limits import (
     BLINK_MS,
     CEILING_WPM,
-    EARLY_ON_MS,
     LATE_OFF_MS,
     LONGEST_MS,
     SHORTEST_MS,
-    count_words,
     words_a_minute,
 )
 from segmenter.times import clock, counted
@@ -53,8 +51,9 @@ def _timed(cues: Sequence[Cue], duration_ms: int) -> tuple[Caption, ...]:
         wanted = min(wanted, max(cue.spoken_end_ms + LATE_OFF_MS, start + SHORTEST_MS))
         end = min(wanted, start + LONGEST_MS, following)
         if 0 < following - end < BLINK_MS and not last:
-            # No gap, or a real one (BBC 4.5).
-            end = following if following - start <= LONGEST_MS else max(cue.spoken_end_ms, following - BLINK_MS)
+            # No gap, or a real one (BBC 4.5). The description of a sound can go once it is read.
+            until = start + cue.need_ms if cue.kind == "sound" else cue.spoken_end_ms
+            end = following if following - start <= LONGEST_MS else max(until, following - BLINK_MS)
         captions.append(
             Caption(start_ms=start, end_ms=max(min(end, following), start + 1), text=cue.text, kind=cue.kind)
         )
@@ -66,29 +65,8 @@ def _starts(cues: Sequence[Cue]) -> list[int]:
     for at, cue in enumerate(cues):
         start = cue.start_ms
         if at and cue.kind == "sound" and cues[at - 1].kind == "speech":
-            # A sound lasts: its caption can wait until the words before it are read.
-            latest = max(cue.start_ms, cue.spoken_end_ms - SHORTEST_MS)
-            start = max(start, min(latest, starts[-1] + cues[at - 1].need_ms))
-        if starts:
-            start = max(start, starts[-1] + 1)
-        starts.append(start)
-    return _shared(cues, starts)
-
-
-def _shared(cues: Sequence[Cue], starts: list[int]) -> list[int]:
-    """Move the border between a fast cue and a calm one by a moment nobody notices."""
-    for at in range(1, len(cues)):
-        one, other = cues[at - 1], cues[at]
-        follow = starts[at + 1] if at + 1 < len(cues) else other.spoken_end_ms + LATE_OFF_MS
-        here, there = starts[at] - starts[at - 1], follow - starts[at]
-        if "sound" in {one.kind, other.kind} or one.beat or other.pinned or max(here, there) > LONGEST_MS:
-            continue
-        # Both are read at one speed when the time is shared by their words.
-        all_words = count_words(one.text) + count_words(other.text)
-        wanted = (here + there) * count_words(one.text) // max(1, all_words) - here
-        step = max(-EARLY_ON_MS, min(EARLY_ON_MS, wanted))
-        if SHORTEST_MS <= here + step <= LONGEST_MS and SHORTEST_MS <= there - step <= LONGEST_MS:
-            starts[at] += step
+            start = max(start, min(cue.latest_ms, starts[-1] + cues[at - 1].need_ms))
+        starts.append(max(start, starts[-1] + 1) if starts else start)
     return starts
 
 

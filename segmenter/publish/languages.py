@@ -20,3 +20,15 @@ def three_letters(language: str) -> str:
     ('por', 'und')
     """
     return _THREE.get(language.partition("-")[0].lower(), "und")
+
+
+_QUICKTIME = {"deu": "ger", "nld": "dut", "swe": "sve", "ell": "gre", "isl": "ice", "zho": "chi"}
+
+
+def quicktime(mark: str) -> str:
+    """Return a three-letter mark as ffmpeg takes it for QuickTime files, whose list of languages is older.
+
+    >>> quicktime("deu"), quicktime("eng")
+    ('ger', 'eng')
+    """
+    return _QUICKTIME.get(mark, mark)

@@ -11,7 +11,12 @@ from typing import Final
 AIM_WPM: Final = 160
 """Words a minute that cues are laid out for: adult special-interest media (DCMP, presentation rate)."""
 CEILING_WPM: Final = 180
-"""Words a minute above which a cue is reported: the upper end for recorded programmes (Ofcom, 160 to 180)."""
+"""Words a minute above which a cue is reported: the upper end for recorded programmes (Ofcom, 160 to 180).
+
+It stays there though some voices are faster, and their cues with them, since no word is cut: viewers are older,
+had little trouble up to about 170 (Jensema 1998), and weaker readers understand less of faster text (Burnham 2008).
+Above 200 is judged hard for many (Ofcom, quoted by BBC R&D 2015); 235 is for near-verbatim film alone (DCMP).
+"""
 LINE: Final = 37
 """Characters a line (BBC, about 68 % of a 16:9 picture; from memory)."""
 LINES: Final = 2

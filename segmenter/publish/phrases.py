@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-import math
 import re
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import accumulate
 
 from segmenter.publish.limits import LINE
 
@@ -60,6 +60,11 @@ class Token:
     def ends_sentence(self) -> bool:
         """Whether a sentence ends here."""
         return self.text.rstrip("\"')]”’").endswith((".", "?", "!", "…"))
+
+    @property
+    def asks(self) -> bool:
+        """Whether a question ends here."""
+        return self.text.rstrip("\"')]”’").endswith("?")
 
     @property
     def middle_ms(self) -> int:
@@ -137,52 +142,63 @@ def part_cost(tokens: Sequence[Token], at: int) -> float:
     return max(0.0, (4.0 if bare_word(tokens[at].text) in _STARTERS else 8.0) - relief)
 
 
-def lines_of(tokens: Sequence[Token], first: int, last: int) -> tuple[float, tuple[str, ...]] | None:
-    """Set ``tokens[first:last]`` in one or two lines at the best place; None when they do not fit.
+class Typesetter:
+    """Sets runs of words in one or two lines at the best place.
 
     A change of speaker is a line of its own with a dash before both (BBC Subtitle Guidelines, dashes; from
     memory). A single token that is longer than a line stands alone, since words are never cut.
 
-    Returns
-    -------
-    cost : float
-        How bad the line break is, 0 for one line.
-    lines : tuple of str
-        One or two lines.
+    Attributes
+    ----------
+    costs : list of float
+        `part_cost` before each token.
+    turns : list of bool
+        Whether each token takes over from another speaker; the presenter speaks first.
     """
-    texts = [token.text for token in tokens[first:last]]
-    turns = [at for at in range(first + 1, last) if tokens[at].other != tokens[at - 1].other]
-    if len(turns) > 1:
-        return None
-    whole = " ".join(texts)
-    if not turns and (len(whole) <= LINE or len(texts) == 1):
-        return 0.0, (whole,)
-    best: tuple[float, tuple[str, ...]] | None = None
-    for at in turns or range(first + 1, last):
-        upper, lower = " ".join(texts[: at - first]), " ".join(texts[at - first :])
-        if max(len(upper), len(lower)) > LINE - 2 * len(turns):
-            continue
-        cost = 0.0 if turns else part_cost(tokens, at) + abs(len(upper) - len(lower)) / 12
-        if best is None or cost < best[0]:
-            best = cost, (upper, lower)
-    return best
 
+    def __init__(self, tokens: Sequence[Token]) -> None:
+        self.tokens = tokens
+        self.costs = [part_cost(tokens, at) for at in range(len(tokens) + 1)]
+        self.turns = [token.other != (at > 0 and tokens[at - 1].other) for at, token in enumerate(tokens)]
+        self._turned = [0, *accumulate(self.turns)]
+        self._width = [0, *accumulate(len(token.text) + 1 for token in tokens)]
 
-def best_cuts(count: int, cost: Callable[[int, int], float], longest: int) -> list[tuple[int, int]]:
-    """Part ``range(count)`` into runs ``(first, last)`` of least total cost, none over `longest`.
+    def break_of(self, first: int, last: int) -> tuple[float, int | None] | None:
+        """Find where the second line of ``tokens[first:last]`` starts; None when they do not fit.
 
-    `cost` returns infinity for a run that cannot be; a run of one must always be possible.
-    """
-    totals = [0.0] + [math.inf] * count
-    before = [0] * (count + 1)
-    for last in range(1, count + 1):
-        for first in range(last - 1, max(-1, last - longest - 1), -1):
-            total = totals[first] + cost(first, last)
-            if total < totals[last]:
-                totals[last], before[last] = total, first
-    runs = []
-    at = count
-    while at > 0:
-        runs.append((before[at], at))
-        at = before[at]
-    return runs[::-1]
+        Returns
+        -------
+        cost : float
+            How bad the break is, 0 for one line.
+        second : int or None
+            The token that the second line starts with; None for one line.
+        """
+        turns = self._turned[last] - self._turned[first + 1]
+        dashes = (2 * (self.turns[first] or turns > 0), 2 * turns)
+        whole = dashes[0] + self._width[last] - self._width[first] - 1
+        if not turns and (whole <= LINE or last - first == 1):
+            return 0.0, None
+        if turns > 1 or whole > 2 * LINE:
+            return None
+        best: tuple[float, int | None] | None = None
+        for at in range(first + 1, last):
+            upper = dashes[0] + self._width[at] - self._width[first] - 1
+            lower = dashes[1] + self._width[last] - self._width[at] - 1
+            if max(upper, lower) > LINE or (turns and not self.turns[at]):
+                continue
+            cost = 0.0 if turns else self.costs[at] + abs(upper - lower) / 12
+            if best is None or cost < best[0]:
+                best = cost, at
+        return best
+
+    def lines(self, first: int, last: int) -> tuple[str, ...]:
+        """Return ``tokens[first:last]`` as lines; what does not fit in two stays on one."""
+        found = self.break_of(first, last)
+        second = last if found is None or found[1] is None else found[1]
+        inner = any(self.turns[first + 1 : last])
+        parts = ((first, second, inner or self.turns[first]), (second, last, inner))
+        return tuple(
+            ("- " if dashed else "") + " ".join(token.text for token in self.tokens[start:end])
+            for start, end, dashed in parts
+            if start < end
+        )

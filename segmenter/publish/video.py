@@ -10,7 +10,7 @@ from segmenter.files import whole_file
 from segmenter.lesson import Lesson
 from segmenter.programs import run, url
 from segmenter.publish.chapters import ffmetadata, one_line
-from segmenter.publish.languages import three_letters
+from segmenter.publish.languages import quicktime, three_letters
 from segmenter.publish.streams import Form, Streams, form_for, streams_of, web_form
 
 CAPTIONS_NAME = "Captions"
@@ -98,26 +98,30 @@ def _write(
         arguments += [] if sound is None else ["-c:a:0", "copy"]
         arguments += ["-metadata", f"title={one_line(lesson.title)}", "-map_chapters", "1"]
         if form.muxer in {"mp4", "mov"}:
-            # The index first, so that a player starts before all has been read (ISO/IEC 14496-12).
-            arguments += ["-movflags", "+faststart"]
+            # The index first, so that a player starts before all has been read (ISO/IEC 14496-12). Chapters take
+            # the movie's unit, which ffmpeg 9 makes so small for several tracks that 32 bits hold 45 seconds.
+            arguments += ["-movflags", "+faststart", "-movie_timescale", "1000"]
         run([*arguments, "-f", form.muxer, "-y", url(draft)], source)
 
 
 def _tracks(lesson: Lesson, streams: Streams, form: Form, *, captioned: bool) -> list[str]:
     language = three_letters(lesson.language)
+    mark = quicktime if form.muxer == "mov" else str
     arguments = ["-map_metadata:g", "-1", "-map_metadata:s", "-1"]
     arguments += ["-c:v", form.picture, "-c:a", form.sound]
     arguments += list(form.options)
     for at, audio in enumerate(streams.audio):
-        arguments += [f"-metadata:s:a:{at}", f"language={audio.language or language}"]
+        # The first track is what was heard; what another one speaks is not known unless it says so.
+        spoken = audio.language or ("und" if at else language)
+        arguments += [f"-metadata:s:a:{at}", f"language={mark(spoken)}"]
         if audio.title:
             arguments += [f"-metadata:s:a:{at}", f"title={one_line(audio.title)}"]
     kept = [s for s in streams.subtitles if s.codec in form.keeps and s.language not in {None, language}]
     if captioned:
         arguments += ["-map", "2:s", "-c:s:0", form.captions, "-disposition:s:0", "default"]
-        arguments += ["-metadata:s:s:0", f"language={language}", "-metadata:s:s:0", f"title={CAPTIONS_NAME}"]
+        arguments += ["-metadata:s:s:0", f"language={mark(language)}", "-metadata:s:s:0", f"title={CAPTIONS_NAME}"]
         arguments += ["-metadata:s:s:0", f"handler_name={CAPTIONS_NAME}"]
     for at, track in enumerate(kept, int(captioned)):
         arguments += ["-map", f"0:{track.index}", f"-c:s:{at}", "copy", f"-disposition:s:{at}", "0"]
-        arguments += [f"-metadata:s:s:{at}", f"language={track.language}"]
+        arguments += [f"-metadata:s:s:{at}", f"language={mark(track.language or 'und')}"]
     return arguments

@@ -1,8 +1,8 @@
-"""Count broken caption rules over the scripted classes: ``python -m tests.evaluation.captions [--example FOLDER]``.
+"""Count broken caption rules over the scripted classes: ``python -m tests.evaluation.captions [--write]``.
 
 Captions are composed from what a perfect ear would hear of each class, written as WebVTT and SRT, and judged by the
-same checks as ``segmenter check``; with ``--example`` also those in a lesson folder. Of the unseen classes only
-totals are printed.
+same checks as ``segmenter check``; with ``--example FOLDER`` also those of a lesson folder. Of the unseen classes
+only totals are printed. ``--write`` puts the table into README.md.
 """
 
 from __future__ import annotations
@@ -26,7 +26,9 @@ from segmenter.understand.catalogue import load_catalogue
 from segmenter.understand.layout import Span, laid_out
 from segmenter.understand.scripts import read_scripts
 from segmenter.understand.timeline import understand
+from tests.evaluation.readme import put
 
+ROOT = Path(__file__).parents[2]
 CLASSES = Path(__file__).parent / "classes"
 HARD_WPM = 200
 """Judged hard for many (Ofcom, quoted by BBC R&D 2015)."""
@@ -86,7 +88,7 @@ def tally(lesson: Lesson, quiz: Sequence[tuple[Span, Span]] = ()) -> Counter[str
     found["cues"] = len(cues)
     found["riddles"], found["told"] = len(quiz), told_early(lesson, quiz)
     for limit in (AIM_WPM, CEILING_WPM, HARD_WPM):
-        found[f"within {limit}"] = sum(words_a_minute(c.text, c.end_ms - c.start_ms) <= limit + 0.5 for c in cues)
+        found[f"within {limit}"] = sum(words_a_minute(c.text, c.end_ms - c.start_ms) <= limit for c in cues)
     found.update(_breaks(cues))
     return found
 
@@ -136,18 +138,28 @@ def _sum(tallies: Iterable[Counter[str]]) -> Counter[str]:
     return total
 
 
+def table(columns: dict[str, Counter[str]]) -> str:
+    """Return a Markdown table with one column a name."""
+    shown = [rows(found) for found in columns.values()]
+    lines = [f"| captions of scripted classes | {' | '.join(columns)} |", "| --- |" + " ---: |" * len(columns)]
+    lines += [f"| {row[0][0]} | {' | '.join(cell for _, cell in row)} |" for row in zip(*shown, strict=True)]
+    return "\n".join(lines)
+
+
 def main() -> None:
     """Compose, write, read, judge, print."""
     parser = argparse.ArgumentParser(prog="python -m tests.evaluation.captions", description=__doc__)
     parser.add_argument("--example", type=Path, metavar="FOLDER", help="a lesson folder to count as well")
-    folder: Path | None = parser.parse_args().example
+    parser.add_argument("--write", action="store_true", help="put the table into README.md")
+    chosen = parser.parse_args()
     columns = {group: _sum(tally(*one) for one in lessons(group)) for group in ("tuned", "unseen")}
-    if folder is not None:
-        columns["example"] = tally(captioned(lesson_from_json((folder / "lesson.json").read_bytes())))
-    tables = {name: rows(found) for name, found in columns.items()}
-    print(f"| measure | {' | '.join(tables)} |\n| --- |" + " --- |" * len(tables))
-    for at, (what, _) in enumerate(tables["tuned"]):
-        print(f"| {what} | {' | '.join(table[at][1] for table in tables.values())} |")
+    if chosen.example is not None:
+        lesson = lesson_from_json((chosen.example / "lesson.json").read_bytes())
+        columns["example"] = tally(captioned(lesson))
+    text = table(columns)
+    print(text)
+    if chosen.write:
+        put(ROOT / "README.md", "captions", text)
 
 
 if __name__ == "__main__":

@@ -8,17 +8,19 @@ from pathlib import Path
 import pytest
 from click.testing import CliRunner, Result
 
+from segmenter import programs
 from segmenter.cli import main
 from segmenter.errors import FolderError, TranscriptError
 from segmenter.inspect.agreement import check_lesson
 from segmenter.inspect.check import check_path
 from segmenter.inspect.rules import Book
 from segmenter.lesson import Caption, Lesson, to_json
+from segmenter.programs import url
 from segmenter.publish.base import publish
 from segmenter.publish.caption_files import srt
 from segmenter.publish.captions import compose
 from segmenter.publish.video import embed
-from tests.lessons import rich_lesson
+from tests.lessons import lesson_of, rich_lesson, spoken
 from tests.media_files import make
 
 
@@ -55,7 +57,7 @@ def test_our_own_folder_has_no_fault(folder: Path) -> None:
     ("file", "old", "new", "rule"),
     [
         ("captions.vtt", "Paris.", "Rome.", "differs"),
-        ("captions.srt", "00:01:10,000", "00:01:10,200", "differs"),
+        ("captions.srt", "00:00:12,000", "00:00:12,200", "differs"),
         ("chapters.vtt", "Steady ah", "Shaky ah", "differs"),
         ("chapters.ffmeta", "START=10000", "START=11000", "differs"),
         ("chapters.json", "Steady ah", "Shaky ah", "differs"),
@@ -110,6 +112,70 @@ def test_chapters_inside_a_recording(tmp_path: Path) -> None:
     plain = make(tmp_path / "plain.mp4", 2)
     files, findings = check_path(plain)
     assert (files, findings) == ([plain], [])
+
+
+QUICK = "1\n00:00:00,100 --> 00:00:01,000\n<i>Far too many words to read here</i>\n"
+
+
+@pytest.mark.parametrize("suffix", [".mp4", ".mkv", ".webm"])
+def test_captions_inside_a_recording_made_elsewhere(suffix: str, tmp_path: Path) -> None:
+    # Two such tracks, one without a language.
+    plain = make(tmp_path / f"plain{suffix}", 2)
+    (tmp_path / "quick.srt").write_text(QUICK, encoding="utf-8")
+    film, codec = tmp_path / f"film{suffix}", {".mp4": "mov_text", ".mkv": "srt", ".webm": "webvtt"}[suffix]
+    text = ["-i", url(tmp_path / "quick.srt")]
+    maps = ["-map", "0", "-map", "1", "-map", "2", "-c", "copy", "-c:s", codec, "-metadata:s:s:0", "language=eng"]
+    programs.run(["-i", url(plain), *text, *text, *maps, "-y", url(film)], plain)
+    found = [(finding.rule.code, finding.at_ms) for finding in check_path(film)[1]]
+    assert found == [("track-language", None), *[("speed", 100), ("short", 100)] * 2]
+
+
+def test_captions_inside_our_own_copy_are_those_of_the_lesson(folder: Path) -> None:
+    lesson = captioned(rich_lesson())
+    named = lesson.recording.model_copy(update={"path": "class.m4a"})
+    for captions, wanted in ((lesson.captions, set()), (lesson.captions[:-1], {"differs", "words-lost"})):
+        changed = lesson.model_copy(update={"recording": named, "captions": captions})
+        (folder / "lesson.json").write_text(to_json(changed), encoding="utf-8")
+        found = {(f.file.name, f.rule.code) for f in check_path(folder)[1] if f.rule.level == "fault"}
+        assert {rule for name, rule in found if name in {"class.m4a", "lesson.json"}} == wanted
+
+
+def test_what_is_hard_to_read_is_told_once_in_a_lesson_folder(tmp_path: Path) -> None:
+    lesson = captioned(lesson_of(spoken("Now lift both arms up high and hold them there. " * 4, 0, each_ms=180)))
+    publish(lesson, tmp_path)
+    alone = [finding.rule.code for finding in check_path(tmp_path / "captions.srt")[1]]
+    assert "speed" in alone
+    (tmp_path / "lesson.json").write_text(to_json(lesson), encoding="utf-8")
+    found = [(f.file.name, f.rule.code) for f in check_path(tmp_path)[1]]
+    # A class of one chapter has a short list; that is nobody's fault.
+    assert found == [*(("captions.vtt", code) for code in alone), ("chapters.txt", "list-few")]
+
+
+def test_a_broken_file_does_not_hide_the_others(folder: Path) -> None:
+    (folder / "film.mp4").write_bytes(b"not a film")
+    (folder / "lesson.json").write_text("{", encoding="utf-8")
+    (folder / "talk.srt").write_text("1\n00:00:01.000 --> 00:00:03.000\nGood.\n", encoding="utf-8")
+    result = run("--json", "--faults", folder)
+    assert result.exit_code == 1
+    found = [(Path(row["file"]).name, row["rule"]) for row in json.loads(result.stdout)["broken"]]
+    assert found == [("film.mp4", "unreadable"), ("lesson.json", "unreadable"), ("talk.srt", "srt-times")]
+
+
+def test_a_file_of_any_name_is_checked_when_it_is_named(tmp_path: Path) -> None:
+    times = tmp_path / "times.txt"
+    times.write_text("0:00 One\n0:12 Two\n0:15 Three\n", encoding="utf-8")
+    episode = tmp_path / "episode.json"
+    episode.write_text('{"version": "1.2.0", "chapters": [{"startTime": "0:00"}]}', encoding="utf-8")
+    assert [f.rule.code for f in check_path(times)[1]] == ["list-short"]
+    assert [f.rule.code for f in check_path(episode)[1]] == ["json-times"]
+    with pytest.raises(FolderError):  # in a folder they may be anything
+        check_path(tmp_path)
+
+
+def test_the_list_inside_an_upload_text(tmp_path: Path) -> None:
+    file = tmp_path / "upload.txt"
+    file.write_text("My class\n\nTimes\n0:05 One\n0:30 Two\n0:35 Three\n\nTake care\n", encoding="utf-8")
+    assert [(f.rule.code, f.line) for f in check_path(file)[1]] == [("list-start", 4), ("list-short", 5)]
 
 
 def test_what_cannot_be_checked_is_one_plain_line(tmp_path: Path) -> None:

@@ -7,7 +7,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from segmenter.publish.limits import LINE
-from segmenter.publish.phrases import Token, best_cuts, lines_of, may_part
+from segmenter.publish.phrases import Token, Typesetter, may_part
 
 
 @pytest.mark.parametrize(
@@ -53,25 +53,18 @@ def _tokens(text: str) -> list[Token]:
 
 def test_the_lower_line_starts_a_phrase() -> None:
     tokens = _tokens("and keep the sound smooth for 12 seconds comfortable")
-    found = lines_of(tokens, 0, len(tokens))
-    assert found is not None
-    assert found[1] == ("and keep the sound smooth", "for 12 seconds comfortable")
+    assert Typesetter(tokens).lines(0, len(tokens)) == ("and keep the sound smooth", "for 12 seconds comfortable")
 
 
 @settings(max_examples=80, deadline=None)
 @given(st.lists(st.text("abcdefg", min_size=1, max_size=12), min_size=1, max_size=14))
 def test_lines_hold_every_word_and_never_run_over(words: list[str]) -> None:
     tokens = _tokens(" ".join(words))
-    found = lines_of(tokens, 0, len(tokens))
-    if found is None:
+    setter = Typesetter(tokens)
+    lines = setter.lines(0, len(tokens))
+    assert " ".join(lines).split() == words
+    if setter.break_of(0, len(tokens)) is None:
         assert len(" ".join(words)) > LINE
     else:
-        assert " ".join(found[1]).split() == words
-        assert len(found[1]) <= 2
-        assert all(len(line) <= LINE for line in found[1])
-
-
-@given(st.integers(0, 12))
-def test_cuts_meet(count: int) -> None:
-    runs = best_cuts(count, lambda first, last: 1.0 + (last - first) ** 2, 4)
-    assert [at for run in runs for at in range(*run)] == list(range(count))
+        assert len(lines) <= 2
+        assert all(len(line) <= LINE for line in lines)

@@ -72,6 +72,25 @@ def test_chapters_and_captions_read_back(suffix: str, tmp_path: Path) -> None:
         assert piece in text
 
 
+@pytest.mark.parametrize("suffix", [".mp4", ".mov", ".mkv", ".webm", ".m4a"])
+def test_chapters_of_minutes_keep_start_and_end(suffix: str, tmp_path: Path) -> None:
+    # ISO/IEC 14496-12, 8.6.1.2: a sample lasts 32 bits of its track's unit at most.
+    long = lesson(180)
+    spans = ((0, 61_000), (61_000, 100_500), (100_500, 180_000))
+    chapters = tuple(
+        c.model_copy(update={"start_ms": start, "end_ms": end})
+        for c, (start, end) in zip(long.chapters, spans, strict=True)
+    )
+    source = make(tmp_path / f"in{suffix}", 180)
+    made = embed(source, long.model_copy(update={"chapters": chapters}), SRT, tmp_path, "out")
+    with av.open(str(made)) as media:
+        read = [
+            tuple(round(c[edge] * Fraction(c["time_base"] or 0) * 1000) for edge in ("start", "end"))
+            for c in media.chapters()
+        ]
+    assert read == list(spans)
+
+
 @pytest.mark.parametrize("suffix", [*VIDEO, ".m4a", ".mp3"])
 def test_streams_are_copied_bit_for_bit(suffix: str, tmp_path: Path) -> None:
     source = make(tmp_path / f"in{suffix}", 1.8)
@@ -157,6 +176,13 @@ def test_language_marks(language: str, mark: str, tmp_path: Path) -> None:
     made = embed(make(tmp_path / "in.mkv", 2), lesson(language=language), SRT, tmp_path, "out")
     with av.open(str(made)) as media:
         assert media.streams.subtitles[0].metadata.get("language", "und") == mark
+
+
+def test_quicktime_knows_languages_by_older_marks(tmp_path: Path) -> None:
+    made = embed(make(tmp_path / "in.mov", 2), lesson(language="de"), SRT, tmp_path, "out")
+    assert made.suffix == ".mov"  # uncompressed sound is at home there
+    with av.open(str(made)) as media:
+        assert [s.metadata.get("language") for s in (*media.streams.audio, *media.streams.subtitles)] == ["ger"] * 2
 
 
 def test_many_chapters_all_come_back(tmp_path: Path) -> None:
@@ -255,6 +281,13 @@ def test_several_sound_tracks_keep_language_name_and_order(tmp_path: Path) -> No
             assert [bool(s.disposition & default) for s in media.streams.audio] == [False, True]
             if path.suffix == ".mkv":
                 assert media.streams.audio[1].metadata["title"] == "Described"
+
+
+def test_nobody_guesses_what_a_second_sound_track_speaks(tmp_path: Path) -> None:
+    source = tmp_path / "in.mkv"
+    run(["-f", "lavfi", "-i", "sine=440:d=2", "-map", "0", "-map", "0", "-c:a", "aac", url(source)], source)
+    with av.open(str(embed(source, lesson(), SRT, tmp_path, "out"))) as media:
+        assert [s.metadata.get("language", "und") for s in media.streams.audio] == ["eng", "und"]
 
 
 def test_captions_in_other_languages_are_kept_and_old_ones_replaced(tmp_path: Path) -> None:
