@@ -97,8 +97,9 @@ def find_asks(words: Sequence[Word], spans: Sequence[Span] | None = None, *, awa
         where = "home" if away else _carried(where, said)
         before = drafts[-1] if drafts and number - latest <= 2 else None
         _note_no_hold(drafts, said, near=number - latest <= 2)
+        near = [run for run in runs if run.start_ms <= own[-1].start_ms and run.end_ms > own[0].start_ms]
         aloud = {
-            at for at, word in enumerate(own) if any(run.start_ms <= word.start_ms < run.end_ms for run in runs)
+            at for at, word in enumerate(own) if any(run.start_ms <= word.start_ms < run.end_ms for run in near)
         }
         fresh = list(_sentence_drafts(own, said, where, before.last_field if before else None, aloud))
         for draft in fresh:

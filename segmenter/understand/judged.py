@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+from bisect import bisect_left, bisect_right
 from collections.abc import Iterator, Sequence
 
-from segmenter.intervals import overlap
+from segmenter.intervals import Interval, overlap
 from segmenter.lesson import Ask, Where, Word
 from segmenter.understand.dose import find_asks
 from segmenter.understand.evidence import Line
@@ -27,7 +28,7 @@ def judged_asks(asks: Sequence[Ask], lines: Sequence[Line], readings: Readings) 
     """Leave out doses in sentences that ask for nothing; move to class or home what was said of it."""
     kept: list[Ask] = []
     for ask in asks:
-        places = [at for at, line in enumerate(lines) if overlap(_span(line), ask.span)]
+        places = _places(ask.span, lines)
         if not places:
             kept.append(ask)
             continue
@@ -60,7 +61,7 @@ def judged_prompts(
 def _likely(prompt: Prompt, lines: Sequence[Line], readings: Readings) -> bool:
     if prompt.kind == "return":
         return True
-    own = [at for at, line in enumerate(lines) if overlap(_span(line), (prompt.start_ms, prompt.end_ms))]
+    own = _places((prompt.start_ms, prompt.end_ms), lines)
     return not own or max(readings.role(at, "stop") for at in own) >= STOP_LEAST
 
 
@@ -91,5 +92,8 @@ def _among(prompt: Prompt, taken: Sequence[tuple[int, int]]) -> bool:
     return any(overlap(span, (prompt.start_ms, prompt.end_ms)) for span in taken)
 
 
-def _span(line: Line) -> tuple[int, int]:
-    return line.sentence.start_ms, max(line.sentence.end_ms, line.sentence.start_ms + 1)
+def _places(span: Interval, lines: Sequence[Line]) -> range:
+    """The sentences that share time with a span; they are in order and apart."""
+    first = bisect_right(lines, span[0], key=lambda line: line.sentence.end_ms)
+    last = bisect_left(lines, span[1], key=lambda line: line.sentence.start_ms)
+    return range(first, max(first, last))

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from bisect import bisect_left
 from collections.abc import Sequence
 
 from segmenter.heard import Sound
@@ -64,7 +65,8 @@ def shown(
     span = (start_ms, end_ms)
     own = [sound for sound in sounds if overlap(sound.span, span) * 2 > sound.end_ms - sound.start_ms]
     runs = tuple(run for run in counts if overlap(run.span, span) * 2 > run.end_ms - run.start_ms)
-    near = [word for word in words if start_ms - SIDE_MS <= word.start_ms < end_ms]
+    first, last = (bisect_left(words, ms, key=_start) for ms in (start_ms - SIDE_MS, end_ms))
+    near = words[first:last]
     voiced = [_hold(sound, "voiced", near) for sound in own if sound.kind in VOICED]
     silent = [_hold(sound, "silent", near) for sound in own if sound.kind == "silence" and _is_effort(sound, near)]
     counted = [
@@ -166,3 +168,7 @@ def _is_filler(words: Sequence[Word], at: int) -> bool:
         or following in {"now", "away", "there"}
         or (at > 0 and plain(words[at - 1].text) in {"all", "that's", "just", "is", "it's"})
     )
+
+
+def _start(word: Word) -> int:
+    return word.start_ms
