@@ -17,6 +17,7 @@ from segmenter.lesson import Lesson
 from segmenter.publish import caption_files, chapters
 from segmenter.publish.checks import checks_html
 from segmenter.publish.sheet import sheet_csv
+from segmenter.publish.sheet_book import sheet_xlsx
 from segmenter.publish.transcript import transcript_html
 from segmenter.publish.transcript_text import transcript_text
 from segmenter.publish.upload_text import upload_short, upload_text
@@ -40,6 +41,7 @@ WRITERS: dict[str, Writer] = {
         Writer("chapters.json", chapters.podcast_json),
         Writer("chapters.txt", chapters.plain_list),
         Writer("sheet.csv", sheet_csv),
+        Writer("sheet.xlsx", sheet_xlsx),
         Writer("upload.txt", upload_text),
         Writer("upload-short.txt", upload_short),
         Writer("transcript.html", transcript_html),
