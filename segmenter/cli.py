@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 import sys
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, Literal
 
 import click
 
@@ -53,6 +53,10 @@ def main() -> None:
     help="Language of the lesson page's own words; default as spoken.",
 )
 @click.option("--web", is_flag=True, help="Add a copy for browsers, if they would not play the recording.")
+@click.option(
+    "--paper", type=click.Choice(["a4", "letter"]), default="a4", show_default=True, help="Size of the home sheet."
+)
+@click.option("--address", help="Web address of the lesson, for codes on the home sheet that open the moment.")
 @click.option("--threads", default=0, show_default="up to 4", help="Processor threads for the speech model.")
 @click.option("--quiet", is_flag=True, help="Print only errors.")
 @click.option("--json", "as_json", is_flag=True, help="Print one JSON object when done, for scripts.")
@@ -69,6 +73,8 @@ def build(
     improve_sound: bool,
     page_language: str | None,
     web: bool,
+    paper: Literal["a4", "letter"],
+    address: str | None,
     threads: int,
     quiet: bool,
     as_json: bool,
@@ -85,7 +91,7 @@ def build(
         raise click.UsageError("Give a RECORDING, or a transcript with --transcript.")
     folder = output or source.with_name(f"{source.stem}-lesson")
     settings = BuildSettings(
-        speech_model, language, title, threads, catalogue, plan, improve_sound, page_language, web
+        speech_model, language, title, threads, catalogue, plan, improve_sound, page_language, web, paper, address
     )
     with watching(quiet=quiet or as_json) as watch:
         built = build_lesson(recording, folder, settings, transcript=transcript, watch=watch)

@@ -19,6 +19,7 @@ from segmenter.publish.page.fonts import font_rules
 from segmenter.publish.page.pack import pack
 from segmenter.publish.page.phrases import length
 from segmenter.publish.page.texts import LANGUAGES, page_language, texts
+from segmenter.publish.shapes import SHAPES
 
 STYLES = ("base.css", "find.css", "watch.css", "practice.css", "set.css", "paper.css")
 SCRIPTS = (
@@ -90,6 +91,7 @@ def render(
             chapters=page_data(lesson, None, {})["chapters"],
             language=chosen,
             languages=LANGUAGES,
+            shapes=SHAPES,
             t=table,
             length=lambda start, end: length((end - start) * 1000, table),
             data=data,
