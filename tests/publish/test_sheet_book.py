@@ -49,7 +49,7 @@ def test_every_value_reads_back() -> None:
 
 def test_cells_are_typed_and_times_can_be_added() -> None:
     sheet = opened(rich_lesson())["Exercises"]
-    head = {cell.value: get_column_letter(cell.column) for cell in sheet[1]}
+    head = {cell.value: get_column_letter(cell.column or 0) for cell in sheet[1]}
     assert sheet[f"{head['Starts']}2"].value == timedelta(seconds=10)
     assert sheet[f"{head['Practice time']}2"].value == timedelta(seconds=70)
     assert sheet[f"{head['Times asked, most']}2"].value == 5
