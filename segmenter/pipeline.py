@@ -147,11 +147,11 @@ def _publish(
         watch("files", 0.3, "")
         pictures = stills(recording, lesson, folder)
     watch("files", 0.5, "")
-    files += publish(lesson, folder)
+    files += publish(lesson, folder, pictures)
     files += write_handouts(lesson, folder, pictures, settings.paper, settings.address)
-    write_whole(
-        folder / "index.html", render(lesson, media.name if media else None, settings.page_language, pictures)
-    )
+    name = media.name if media else None
+    page = render(lesson, name, settings.page_language, pictures, sheets=True)
+    write_whole(folder / "index.html", page)
     # Written last: a folder with this file is a finished lesson.
     write_whole(folder / "lesson.json", to_json(lesson))
     watch("files", 1.0, f"{len(files) + 2} files")

@@ -222,10 +222,10 @@ def _block(lesson: Lesson, chapter: Chapter, settings: HandoutSettings) -> dict[
     }
 
 
-def _dose(chapter: Chapter, where: Where) -> list[str]:
-    """A dose a line at a time, as it is read on a wall; several doses one under the other."""
+def _dose(chapter: Chapter, where: Where) -> list[list[str]]:
+    """Each dose a line at a time, as it is read on a wall; several doses stay apart."""
     said = dict.fromkeys(dose_text(ask) for ask in chapter.asked if ask.where == where)
-    return [one_line(part) for dose in said if dose for part in dose.split(", ")]
+    return [[one_line(part) for part in dose.split(", ")] for dose in said if dose]
 
 
 def _rows(chapter: Chapter) -> int:

@@ -163,6 +163,14 @@ def test_a_dose_that_was_not_said_is_a_line_to_write_on() -> None:
     assert not [digit for digit in "3456789" if f"{digit} times" in said]
 
 
+def test_two_doses_are_not_read_as_one() -> None:
+    lesson = rich_lesson()
+    asks = tuple(Ask(where="home", start_ms=0, end_ms=1, reps=(n, n)) for n in (3, 8))
+    changed = lesson.chapters[1].model_copy(update={"asked": asks})
+    both = lesson.model_copy(update={"chapters": (lesson.chapters[0], changed, lesson.chapters[2])})
+    assert "At home 3 times and 8 times" in text(handout_pdf(both))
+
+
 @pytest.mark.parametrize("lesson", [titled(AWKWARD), lesson_of((), seconds=30), titled(["#strong[x] $y$ @z"])])
 def test_any_words_make_a_sheet(lesson: Lesson) -> None:
     made = handout_pdf(lesson, None, HandoutSettings(easy=True))

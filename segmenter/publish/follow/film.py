@@ -12,6 +12,7 @@ from typing import Final
 from PIL import Image
 
 from segmenter.errors import FolderError, MediaError
+from segmenter.files import write_whole
 from segmenter.folder import claimed
 from segmenter.lesson import Lesson, lesson_from_json
 from segmenter.progress import Watch, unwatched
@@ -23,6 +24,7 @@ from segmenter.publish.follow.shape import Shape, shape_for
 from segmenter.publish.follow.steps import Step
 from segmenter.publish.follow.tones import RATE, tone_level
 from segmenter.publish.improve import loudness_behind
+from segmenter.publish.upload_text import upload_text
 from segmenter.times import counted, spoken_length
 
 NAME: Final = "follow-along.mp4"
@@ -109,6 +111,7 @@ def follow_along(
         made, reused = _pieces(plan, recording, shape, place, watch)
         watch("join", 0.0, "")
         join(made, plan.lesson, folder / NAME)
+        write_whole(folder / "upload.txt", upload_text(lesson, film=NAME))
         shutil.rmtree(place, ignore_errors=True)
         watch("join", 1.0, NAME)
     return Film(folder / NAME, plan, reused)

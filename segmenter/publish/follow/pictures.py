@@ -100,9 +100,11 @@ def _step(picture: Image.Image, insert: Insert, step: Step, number: int) -> None
         _middle(picture, 300, 64, "The class goes on", PAPER, "Regular", lines=1)
         return
     draw_number(picture, number, colour)
-    beneath = {"breathe": "count", "wait": "until the class goes on", "think": "until the answer"}.get(
-        step.kind, "second"
-    )
+    beneath = {
+        "breathe": "count",
+        "wait": "seconds until the class goes on",
+        "think": "seconds until the answer",
+    }.get(step.kind, "second")
     if step.kind in {"wait", "think"}:
         _middle(picture, 500, 36, beneath, SOFT, "Regular", lines=1)
     else:

@@ -14,6 +14,8 @@ from segmenter.publish.streams import STANDARD_RANGE, streams_of
 USUAL_RATES: Final = (
     Fraction(24000, 1001), Fraction(24), Fraction(25), Fraction(30000, 1001), Fraction(30),
 )  # fmt: skip
+SIZES: Final = ((426, 240), (854, 480), (1280, 720))
+"""Widths and heights of a film, 16 to 9."""
 PLAIN_RATE: Final = Fraction(25)
 """Frames a second where there is no picture to keep up with."""
 _UNKNOWN: Final = 2
@@ -61,8 +63,8 @@ def shape_for(recording: Path, lesson: Lesson) -> Shape:
     video = lesson.recording.video
     if video is None:
         return Shape((1280, 720), PLAIN_RATE, channels, False, "")
-    height = 720 if video.height > 480 else 480
-    size = (1280, 720) if height == 720 else (854, 480)
+    # No larger than the recording, in the nearest usual size: more pixels would show nothing more.
+    size = next((size for size in SIZES if size[1] >= video.height), SIZES[-1])
     return Shape(size, film_rate(video.fps), channels, True, _filters(recording, size))
 
 

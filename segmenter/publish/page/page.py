@@ -33,7 +33,12 @@ _INDENT = re.compile(r"\n\s+")
 
 
 def render(
-    lesson: Lesson, media: str | None, language: str | None = None, stills: Mapping[str, str] | None = None
+    lesson: Lesson,
+    media: str | None,
+    language: str | None = None,
+    stills: Mapping[str, str] | None = None,
+    *,
+    sheets: bool = False,
 ) -> str:
     """Return the lesson page as one HTML text that asks for nothing but the recording and its stills.
 
@@ -48,6 +53,8 @@ def render(
         it. The viewer can choose another.
     stills : mapping or None
         Path of a picture, from the page's folder, by chapter id.
+    sheets : bool
+        Whether the home sheets lie beside the page: then it links to them.
 
     Returns
     -------
@@ -92,6 +99,7 @@ def render(
             language=chosen,
             languages=LANGUAGES,
             shapes=SHAPES,
+            sheets=sheets,
             t=table,
             length=lambda start, end: length((end - start) * 1000, table),
             data=data,
