@@ -7,7 +7,7 @@ import re
 import xml.etree.ElementTree as ET
 from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
-from typing import Final
+from typing import Any, Final
 
 import matplotlib as mpl
 from matplotlib.figure import Figure
@@ -30,7 +30,7 @@ def look() -> Iterator[None]:
     if FAMILY not in fontManager.get_font_names():
         for face in ("Regular", "Bold"):
             fontManager.addfont(font_file(face))
-    rules = {
+    rules: dict[Any, Any] = {
         "font.family": FAMILY, "font.size": 13, "text.color": INK, "axes.labelcolor": INK, "axes.edgecolor": LINE,
         "xtick.color": SOFT, "ytick.color": INK, "axes.facecolor": PAPER, "figure.facecolor": PAPER,
         "axes.spines.top": False, "axes.spines.right": False, "svg.fonttype": "path", "svg.hashsalt": "lesson",

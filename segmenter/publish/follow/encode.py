@@ -108,7 +108,16 @@ def join(pieces: list[Path], lesson: Lesson, target: Path) -> None:
     language = three_letters(lesson.language)
     arguments = ["-f", "concat", "-i", url(listed), "-f", "ffmetadata", "-i", url(chapters)]
     tracks = ["-map", "0:v", "-map", "0:a", "-c:v", "copy", "-c:a", "aac", "-b:a", "160k"]
-    tracks += ["-map_metadata", "-1", "-metadata", f"title={one_line(lesson.title)}", "-map_chapters", "1"]
+    tracks += [
+        "-map_metadata:g",
+        "-1",
+        "-map_metadata:s",
+        "-1",
+        "-metadata",
+        f"title={one_line(lesson.title)}",
+        "-map_chapters",
+        "1",
+    ]
     tracks += ["-metadata:s:a:0", f"language={language}"]
     if srt.strip():
         arguments += ["-f", "srt", "-i", url(captions)]

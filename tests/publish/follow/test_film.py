@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from fractions import Fraction
 from itertools import pairwise
 from pathlib import Path
+from typing import Any
 
 import av
 import numpy as np
@@ -29,7 +30,7 @@ from segmenter.lesson import (
     to_json,
 )
 from segmenter.programs import run, url
-from segmenter.publish.follow import film as film_module
+from segmenter.publish.follow.encode import encode_insert
 from segmenter.publish.follow.film import NAME, Film, disk_need, follow_along
 from segmenter.publish.follow.pictures import dimmed, draw_number, number_box
 from segmenter.publish.follow.plan import Insert
@@ -105,18 +106,18 @@ def made(request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFactor
 def frames(path: Path) -> Iterator[tuple[float, NDArray[np.uint8]]]:
     with av.open(str(path)) as media:
         for frame in media.decode(video=0):
-            assert frame.pts is not None
-            yield float(frame.pts * frame.time_base), frame.to_ndarray(format="rgb24")
+            assert frame.time is not None
+            yield frame.time, np.asarray(frame.to_ndarray(format="rgb24"), dtype=np.uint8)
 
 
 def sound(path: Path) -> tuple[NDArray[np.float64], int]:
     with av.open(str(path)) as media:
         stream = media.streams.audio[0]
-        blocks = [(frame.pts * frame.time_base, frame.to_ndarray().mean(axis=0)) for frame in media.decode(stream)]
+        blocks = [(frame.time or 0.0, frame.to_ndarray().mean(axis=0)) for frame in media.decode(stream)]
         rate = stream.codec_context.sample_rate
-    whole = np.zeros(round(float(blocks[-1][0]) * rate) + len(blocks[-1][1]))
+    whole = np.zeros(round(blocks[-1][0] * rate) + len(blocks[-1][1]))
     for at, block in blocks:
-        start = round(float(at) * rate)
+        start = round(at * rate)
         whole[max(0, start) : start + len(block)] = block[max(0, -start) :]
     return whole, rate
 
@@ -179,6 +180,7 @@ def test_tones_are_as_loud_as_the_class(made: Film) -> None:
 
 
 def test_chapters_and_captions_are_those_of_the_map(made: Film) -> None:
+    media: Any
     with av.open(str(made.path)) as media:
         chapters = [
             (
@@ -215,19 +217,19 @@ def test_the_upload_text_tells_of_it(made: Film) -> None:
 
 def test_a_killed_run_goes_on(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     folder = folder_with(tmp_path / "lesson")
-    real, done = film_module.encode_insert, []
+    real, done = encode_insert, list[int]()
 
-    def dies(*arguments: object) -> None:
+    def dies(*arguments: Any) -> None:
         if done:
             raise KeyboardInterrupt
         done.append(1)
-        real(*arguments)  # type: ignore[arg-type]
+        real(*arguments)
 
-    monkeypatch.setattr(film_module, "encode_insert", dies)
+    monkeypatch.setattr("segmenter.publish.follow.film.encode_insert", dies)
     with pytest.raises(KeyboardInterrupt):
         follow_along(folder, SETTINGS)
     assert not (folder / NAME).exists()
-    monkeypatch.setattr(film_module, "encode_insert", real)
+    monkeypatch.setattr("segmenter.publish.follow.film.encode_insert", real)
     film = follow_along(folder, SETTINGS)
     assert film.reused == 4  # hello, before the stop, the stop, after it
     assert film.path.is_file()
@@ -249,7 +251,7 @@ def test_disk_need_is_said_first_and_a_full_disk_refused(tmp_path: Path, monkeyp
     class Full:
         free = 1_000
 
-    monkeypatch.setattr(film_module.shutil, "disk_usage", lambda _: Full)
+    monkeypatch.setattr("segmenter.publish.follow.film.shutil.disk_usage", lambda _: Full)
     with pytest.raises(FolderError, match="Make room"):
         follow_along(folder, SETTINGS, say=told.append)
     assert "2 practice stops, 1 of them an open wait" in told[0]
