@@ -43,7 +43,7 @@ def timeline_svg(lesson: Lesson) -> str:
         for row, chapter in enumerate(chapters):
             _chapter(axes, row, chapter)
         axes.set_ylim(rows - 0.4, -0.6)
-        axes.set_xlim(0, max(1, lesson.duration_ms))
+        axes.set_xlim(0, max(1, lesson.duration_ms) * 1.005)  # room for the last line
         axes.set_yticks(range(len(chapters)), [_name(chapter) for chapter in chapters])
         axes.tick_params(axis="y", length=0)
         axes.xaxis.set_major_locator(MaxNLocator(8, steps=[1, 1.2, 1.5, 2, 3, 6, 10]))
