@@ -24,7 +24,7 @@ from segmenter.publish.follow.plan import Clip, Insert
 from segmenter.publish.follow.shape import VIDEO_CODE, Shape
 from segmenter.publish.follow.tones import RATE, samples_at, write_tones
 from segmenter.publish.languages import three_letters
-from segmenter.publish.video import CAPTIONS_NAME
+from segmenter.publish.video import CAPTIONS_NAME, CHAPTER_TIMESCALE
 
 _GUARD = [word for option, value in GUARDS.items() for word in (f"-{option}", value)]
 MARGIN_S = 2.0
@@ -124,7 +124,8 @@ def join(pieces: list[Path], lesson: Lesson, target: Path) -> None:
         tracks += ["-map", "2:s", "-c:s", "mov_text", "-disposition:s:0", "default"]
         tracks += ["-metadata:s:s:0", f"language={language}", "-metadata:s:s:0", f"title={CAPTIONS_NAME}"]
     with whole_file(target) as draft:
-        run([*arguments, *tracks, "-movflags", "+faststart", "-f", "mp4", "-y", url(draft)], target)
+        form = ["-movflags", "+faststart", "-movie_timescale", str(CHAPTER_TIMESCALE), "-f", "mp4"]
+        run([*arguments, *tracks, *form, "-y", url(draft)], target)
 
 
 def _samples(at: int, frames: int, rate: Fraction) -> int:

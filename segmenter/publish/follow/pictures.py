@@ -12,6 +12,7 @@ from PIL import Image, ImageDraw, ImageFont
 from segmenter.publish.follow.plan import Insert
 from segmenter.publish.follow.steps import Step
 from segmenter.publish.typeface import font_file, showable
+from segmenter.publish.wording import DEFER
 
 INK: Final = (29, 27, 24)
 PAPER: Final = (251, 248, 241)
@@ -127,9 +128,21 @@ def _step(picture: Image.Image, insert: Insert, step: Step, number: int) -> None
 
 
 def _card(picture: Image.Image, insert: Insert) -> None:
-    top = _middle(picture, 200 if len(insert.lines) < 3 else 60, 84, insert.title, PAPER, "Bold", lines=2)
+    top = 200.0 if len(insert.lines) < 3 else 40.0
+    top = _middle(picture, top, 84, insert.title, PAPER, "Bold", lines=2)
+    points = 36.0
+    # Everything that is to be taken care of must fit: many lines are written smaller.
+    while _height(picture, insert.lines, points) > 690 - top and points > 20:
+        points -= 1
     for line in insert.lines:
-        top = _middle(picture, top + 22, 36, line, CARE, "Regular", lines=4)
+        colour = PAPER if line == DEFER else CARE
+        top = _middle(picture, top + points / 2, points, line, colour, "Regular", lines=9)
+
+
+def _height(picture: Image.Image, lines: tuple[str, ...], points: float) -> float:
+    unit = picture.size[1] / 720
+    font, room = _font("Regular", round(points * unit)), picture.size[0] - 112 * unit
+    return sum(points / 2 + 1.25 * points * len(_rows(showable(line), font, room)) for line in lines)
 
 
 def _bar(picture: Image.Image, share: float) -> None:
