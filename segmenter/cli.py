@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 import sys
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, Literal
 
 import click
 
@@ -53,6 +53,10 @@ def main() -> None:
     help="Language of the lesson page's own words; default as spoken.",
 )
 @click.option("--web", is_flag=True, help="Add a copy for browsers, if they would not play the recording.")
+@click.option(
+    "--paper", type=click.Choice(["a4", "letter"]), default="a4", show_default=True, help="Size of the home sheet."
+)
+@click.option("--address", help="Web address of the lesson, for codes on the home sheet that open the moment.")
 @click.option("--threads", default=0, show_default="up to 4", help="Processor threads for the speech model.")
 @click.option("--quiet", is_flag=True, help="Print only errors.")
 @click.option("--json", "as_json", is_flag=True, help="Print one JSON object when done, for scripts.")
@@ -69,6 +73,8 @@ def build(
     improve_sound: bool,
     page_language: str | None,
     web: bool,
+    paper: Literal["a4", "letter"],
+    address: str | None,
     threads: int,
     quiet: bool,
     as_json: bool,
@@ -85,7 +91,7 @@ def build(
         raise click.UsageError("Give a RECORDING, or a transcript with --transcript.")
     folder = output or source.with_name(f"{source.stem}-lesson")
     settings = BuildSettings(
-        speech_model, language, title, threads, catalogue, plan, improve_sound, page_language, web
+        speech_model, language, title, threads, catalogue, plan, improve_sound, page_language, web, paper, address
     )
     with watching(quiet=quiet or as_json) as watch:
         built = build_lesson(recording, folder, settings, transcript=transcript, watch=watch)
@@ -119,6 +125,74 @@ def check(path: Path, faults: bool, as_json: bool) -> None:
         click.echo(f"{counted(len(files), 'file')} checked: {counted(len(found), 'broken rule')}", err=True)
     if found:
         raise click.exceptions.Exit(1)
+
+
+@main.command("follow-along")
+@click.option(
+    "--pace",
+    type=click.Choice(["gentle", "usual", "quick"]),
+    default="usual",
+    show_default=True,
+    help="Length of rests and waits. Holds stay as asked.",
+)
+@click.option("--reps", type=click.IntRange(min=1), help="At most so many repetitions at a stop.")
+@click.option("--only", help="Chapters to take, by number, such as 2,4,5.")
+@click.option(
+    "--wait",
+    type=click.IntRange(10, 600),
+    default=60,
+    show_default=True,
+    help="Seconds to wait where no time to practise was said.",
+)
+@click.option(
+    "--rest",
+    type=click.IntRange(0, 120),
+    default=5,
+    show_default=True,
+    help="Seconds between holds where no rest was said.",
+)
+@click.option(
+    "--think", type=click.IntRange(0, 120), default=10, show_default=True, help="Seconds before a quiz answer."
+)
+@click.option("--cards", is_flag=True, help="Add a card before each exercise, and one with cautions at the end.")
+@click.option("--cut-opening", is_flag=True, help="Leave out what comes before the first exercise.")
+@click.option("--quiet", is_flag=True, help="Print only errors.")
+@click.argument("folder", type=click.Path(path_type=Path))
+def follow_along_command(
+    folder: Path,
+    pace: Literal["gentle", "usual", "quick"],
+    reps: int | None,
+    only: str | None,
+    wait: int,
+    rest: int,
+    think: int,
+    cards: bool,
+    cut_opening: bool,
+    quiet: bool,
+) -> None:
+    """Make follow-along.mp4 in a lesson FOLDER: the class with the practice time put in.
+
+    Where viewers are sent off to practise, the picture stands still and counts with them; where no time was said
+    it waits. For a television, where no page can stop by itself.
+
+    Example: segmenter follow-along lesson --pace gentle
+    """
+    from segmenter.progress import FILM_STAGES
+    from segmenter.progress_view import watching
+    from segmenter.publish.follow.film import follow_along
+    from segmenter.publish.follow.settings import FollowSettings
+
+    chosen = tuple(part for part in (only or "").replace(",", " ").split())
+    settings = FollowSettings(pace, reps, chosen, wait, rest, think, cards, cut_opening)
+
+    def say(sentence: str) -> None:
+        if not quiet:
+            click.echo(sentence, err=True)
+
+    with watching(quiet=quiet, stages=FILM_STAGES) as watch:
+        film = follow_along(folder, settings, watch, say)
+    if not quiet:
+        click.echo(f"The film: {film.path}")
 
 
 @main.command()

@@ -9,6 +9,7 @@
     ├── PlanError         the plan of a class has faults
     ├── ModelError        speech weights are missing or damaged
     ├── ProgramError      ffmpeg failed
+    ├── SettingError      a choice cannot be followed
     ├── FolderError       the output folder cannot be used
     └── LessonError       a lesson file cannot be read
 
@@ -67,6 +68,10 @@ class ModelError(SegmenterError):
 
 class ProgramError(SegmenterError):
     """An outside program failed."""
+
+
+class SettingError(SegmenterError):
+    """A choice, such as an address, cannot be followed."""
 
 
 class FolderError(SegmenterError):

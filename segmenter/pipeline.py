@@ -22,6 +22,7 @@ from segmenter.lesson import Lesson, MadeBy, to_json
 from segmenter.progress import Watch, unwatched
 from segmenter.publish import caption_files, captions
 from segmenter.publish.base import publish
+from segmenter.publish.handout import page_address, write_handouts
 from segmenter.publish.improve import improved_sound
 from segmenter.publish.page.page import render
 from segmenter.publish.stills import stills
@@ -73,6 +74,8 @@ def build(
     """
     settings = settings or BuildSettings()
     source = _source(recording, transcript)
+    if settings.address is not None:
+        page_address(settings.address)
     with claimed(folder) as work:
         # Whatever can be wrong with small files is found before the long work begins.
         edits = read_edits(folder / "edits.json")
@@ -144,10 +147,11 @@ def _publish(
         watch("files", 0.3, "")
         pictures = stills(recording, lesson, folder)
     watch("files", 0.5, "")
-    files += publish(lesson, folder)
-    write_whole(
-        folder / "index.html", render(lesson, media.name if media else None, settings.page_language, pictures)
-    )
+    files += publish(lesson, folder, pictures)
+    files += write_handouts(lesson, folder, pictures, settings.paper, settings.address)
+    name = media.name if media else None
+    page = render(lesson, name, settings.page_language, pictures, sheets=True)
+    write_whole(folder / "index.html", page)
     # Written last: a folder with this file is a finished lesson.
     write_whole(folder / "lesson.json", to_json(lesson))
     watch("files", 1.0, f"{len(files) + 2} files")

@@ -23,6 +23,8 @@ STAGES = {
     "files": "Writing the lesson",
 }
 """Every stage with the words a person sees for it, in order."""
+FILM_STAGES = {"pieces": "Making the pieces", "join": "Putting them together"}
+"""The same for the follow-along film."""
 
 
 def unwatched(stage: str, share: float, found: str) -> None:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import contextlib
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 
 from rich.console import Console
 from rich.progress import BarColumn, Progress, TaskID, TextColumn, TimeElapsedColumn, TimeRemainingColumn
@@ -12,8 +12,8 @@ from segmenter.progress import STAGES, Watch, unwatched
 
 
 @contextlib.contextmanager
-def watching(*, quiet: bool) -> Iterator[Watch]:
-    """Yield the function that a build tells its progress to.
+def watching(*, quiet: bool, stages: Mapping[str, str] = STAGES) -> Iterator[Watch]:
+    """Yield the function that work in these stages tells its progress to.
 
     Everything goes to the standard error stream, so that standard output stays for results.
     """
@@ -21,14 +21,14 @@ def watching(*, quiet: bool) -> Iterator[Watch]:
     if quiet:
         yield unwatched
     elif console.is_terminal:
-        with _bars(console) as watch:
+        with _bars(console, stages) as watch:
             yield watch
     else:
-        yield _lines(console)
+        yield _lines(console, stages)
 
 
 @contextlib.contextmanager
-def _bars(console: Console) -> Iterator[Watch]:
+def _bars(console: Console, stages: Mapping[str, str]) -> Iterator[Watch]:
     columns = (
         TextColumn("{task.description}"),
         BarColumn(),
@@ -40,7 +40,7 @@ def _bars(console: Console) -> Iterator[Watch]:
     )
     with Progress(*columns, console=console) as progress:
         tasks: dict[str, TaskID] = {
-            stage: progress.add_task(words, total=1.0, start=False, found="") for stage, words in STAGES.items()
+            stage: progress.add_task(words, total=1.0, start=False, found="") for stage, words in stages.items()
         }
 
         def watch(stage: str, share: float, found: str) -> None:
@@ -54,7 +54,7 @@ def _bars(console: Console) -> Iterator[Watch]:
         yield watch
 
 
-def _lines(console: Console) -> Watch:
+def _lines(console: Console, stages: Mapping[str, str]) -> Watch:
     last: dict[str, int] = {}
 
     def watch(stage: str, share: float, found: str) -> None:
@@ -62,7 +62,7 @@ def _lines(console: Console) -> Watch:
         if last.get(stage, -1) >= quarter:
             return
         last[stage] = quarter
-        text = f"{STAGES[stage]}: {share:.0%}" + (f", {found}" if found else "")
+        text = f"{stages[stage]}: {share:.0%}" + (f", {found}" if found else "")
         console.print(text, markup=False, highlight=False)
 
     return watch

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Literal
 
 
 @dataclass(frozen=True)
@@ -32,6 +33,10 @@ class BuildSettings:
         in class where the page speaks it, else English.
     web : bool
         Make a copy for browsers where they would not play the recording.
+    paper : str
+        Size of the printed home sheet, ``a4`` or ``letter``.
+    address : str or None
+        Where the lesson page will be found on the web, for the codes on the home sheet; None leaves them out.
     """
 
     speech_model: str = "base"
@@ -43,3 +48,5 @@ class BuildSettings:
     improve_sound: bool = False
     page_language: str | None = None
     web: bool = False
+    paper: Literal["a4", "letter"] = "a4"
+    address: str | None = None

@@ -38,6 +38,10 @@ DOORS = {
     "yaml": {"understand/catalogue.py"},
     "imageio_ffmpeg": {"programs.py"},
     "subprocess": {"programs.py"},
+    "typst": {"publish/handout.py"},
+    "xlsxwriter": {"publish/sheet_book.py"},
+    "matplotlib": {"publish/drawing.py", "publish/timeline_picture.py", "publish/typeface.py"},
+    "PIL": {"publish/follow/encode.py", "publish/follow/film.py", "publish/follow/pictures.py"},
 }
 
 

@@ -7,7 +7,7 @@ decides: what it needs and cannot find in the lesson belongs in an earlier stage
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -17,6 +17,8 @@ from segmenter.lesson import Lesson
 from segmenter.publish import caption_files, chapters
 from segmenter.publish.checks import checks_html
 from segmenter.publish.sheet import sheet_csv
+from segmenter.publish.sheet_book import sheet_xlsx
+from segmenter.publish.timeline_picture import timeline_svg
 from segmenter.publish.transcript import transcript_html
 from segmenter.publish.transcript_text import transcript_text
 from segmenter.publish.upload_text import upload_short, upload_text
@@ -28,6 +30,12 @@ class Writer:
 
     file: str
     render: Callable[[Lesson], str | bytes]
+    pictured: Callable[[Lesson, Mapping[str, str]], str] | None = None
+    """Takes the place of `render` where stills are known: path from the folder, by chapter id."""
+
+    def content(self, lesson: Lesson, pictures: Mapping[str, str]) -> str | bytes:
+        """What the file holds."""
+        return self.render(lesson) if self.pictured is None else self.pictured(lesson, pictures)
 
 
 WRITERS: dict[str, Writer] = {
@@ -39,18 +47,20 @@ WRITERS: dict[str, Writer] = {
         Writer("chapters.ffmeta", chapters.ffmetadata),
         Writer("chapters.json", chapters.podcast_json),
         Writer("chapters.txt", chapters.plain_list),
+        Writer("timeline.svg", timeline_svg),
         Writer("sheet.csv", sheet_csv),
+        Writer("sheet.xlsx", sheet_xlsx),
         Writer("upload.txt", upload_text),
         Writer("upload-short.txt", upload_short),
         Writer("transcript.html", transcript_html),
         Writer("transcript.txt", transcript_text),
-        Writer("checks.html", checks_html),
+        Writer("checks.html", checks_html, checks_html),
     )
 }
 """Every writer by its file name."""
 
 
-def publish(lesson: Lesson, folder: Path) -> list[Path]:
+def publish(lesson: Lesson, folder: Path, pictures: Mapping[str, str] | None = None) -> list[Path]:
     """Write every file of `WRITERS` into `folder`, each whole or not at all.
 
     All are rendered first, so that a lesson that cannot be written changes no file.
@@ -65,7 +75,7 @@ def publish(lesson: Lesson, folder: Path) -> list[Path]:
     FolderError
         If the folder cannot be made or written.
     """
-    contents = {name: writer.render(lesson) for name, writer in WRITERS.items()}
+    contents = {name: writer.content(lesson, pictures or {}) for name, writer in WRITERS.items()}
     try:
         folder.mkdir(parents=True, exist_ok=True)
     except FileExistsError as error:

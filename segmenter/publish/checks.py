@@ -2,20 +2,122 @@
 
 from __future__ import annotations
 
-from segmenter.lesson import Lesson
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import Final
+
+from segmenter.intervals import overlap
+from segmenter.lesson import Chapter, Check, Lesson, Word
+from segmenter.publish.chapters import chapter_title
+from segmenter.publish.remarks import ageing_remarks
+from segmenter.publish.rows import asked_text, difference_text, shown_text
 from segmenter.publish.sound_report import faults, measured
 from segmenter.publish.templating import render_html
 from segmenter.publish.wording import LEVELS
 
+AROUND_MS: Final = 4_000
+"""Words this far on either side are shown: enough to know where one is."""
+MOST_WORDS: Final = 14
+"""Words shown on either side, and of a long stretch itself."""
+STILL_CODES: Final = frozenset({"chapter-unsure", "exercise-unnamed", "no-caution-heard", "shown-differs"})
+"""Checks of what was done rather than said: a picture says it faster."""
 
-def checks_html(lesson: Lesson) -> str:
-    """Return the checks by importance and time, each with a link to its moment, then a report on the sound."""
+
+@dataclass(frozen=True)
+class Words:
+    """What was said before, at, and after a moment."""
+
+    before: str
+    at: str
+    after: str
+
+
+@dataclass(frozen=True)
+class Entry:
+    """A check with what helps to settle it."""
+
+    check: Check
+    chapter: str
+    still: str | None
+    words: Words | None
+
+
+def checks_html(lesson: Lesson, pictures: Mapping[str, str] | None = None) -> str:
+    """Return the checks by importance and time, each with its moment, the words around, and a picture.
+
+    Then what was asked against what was shown, exercises without a spoken caution, remarks that age, and a report
+    on the sound.
+
+    Parameters
+    ----------
+    lesson : Lesson
+        What to look at.
+    pictures : mapping or None
+        Path of a still, from the folder, by chapter id.
+    """
     groups = []
     for level, heading in LEVELS.items():
         checks = [check for check in lesson.checks if check.level == level]
         checks.sort(key=lambda check: -1 if check.start_ms is None else check.start_ms)
         if checks:
-            groups.append({"heading": heading, "care": level == "stop", "checks": checks})
+            entries = [_entry(lesson, check, pictures or {}) for check in checks]
+            groups.append({"heading": heading, "care": level == "stop", "entries": entries})
     audio = lesson.recording.audio
     sound = {"rows": measured(audio), "faults": faults(lesson)} if audio else None
-    return render_html("checks.html.j2", lesson, "What to look at", groups=groups, sound=sound)
+    return render_html(
+        "checks.html.j2",
+        lesson,
+        "What to look at",
+        groups=groups,
+        compared=_compared(lesson),
+        uncautioned=uncautioned(lesson),
+        remarks=ageing_remarks(lesson),
+        sound=sound,
+    )
+
+
+def uncautioned(lesson: Lesson) -> list[Chapter]:
+    """The exercises in which no caution was heard."""
+    return [
+        chapter
+        for chapter in lesson.chapters
+        if chapter.kind == "exercise" and not any(caution.source == "spoken" for caution in chapter.cautions)
+    ]
+
+
+def words_around(words: Sequence[Word], start_ms: int, end_ms: int) -> Words | None:
+    """Return what was said at a moment and around it; None where nobody spoke."""
+    before = [w for w in words if start_ms - AROUND_MS <= w.start_ms < start_ms and w.end_ms <= start_ms + 1]
+    at = [
+        w
+        for w in words
+        if overlap((w.start_ms, max(w.end_ms, w.start_ms + 1)), (start_ms, max(end_ms, start_ms + 1)))
+    ]
+    after = [w for w in words if end_ms <= w.start_ms < end_ms + AROUND_MS and w not in at]
+    if not (before or at or after):
+        return None
+    own = _joined(at[:MOST_WORDS]) + (" …" if len(at) > MOST_WORDS else "")
+    # Of a long stretch the end is far away: what follows it would only confuse.
+    return Words(_joined(before[-MOST_WORDS:]), own, "" if len(at) > MOST_WORDS else _joined(after[:MOST_WORDS]))
+
+
+def _joined(words: Sequence[Word]) -> str:
+    return " ".join(" ".join(word.text.split()) for word in words)
+
+
+def _entry(lesson: Lesson, check: Check, pictures: Mapping[str, str]) -> Entry:
+    if check.start_ms is None:
+        return Entry(check, "", None, None)
+    start, end = check.start_ms, check.start_ms if check.end_ms is None else check.end_ms
+    chapter = next((c for c in lesson.chapters if c.start_ms <= start < c.end_ms), None)
+    still = pictures.get(chapter.id) if chapter and check.code in STILL_CODES else None
+    return Entry(check, chapter_title(chapter) if chapter else "", still, words_around(lesson.words, start, end))
+
+
+def _compared(lesson: Lesson) -> list[dict[str, object]]:
+    rows = []
+    for chapter in lesson.exercises():
+        asked, shown = asked_text(chapter, "class"), shown_text(chapter)
+        if asked or shown:
+            rows.append({"chapter": chapter, "asked": asked, "shown": shown, "off": difference_text(chapter)})
+    return rows

@@ -133,7 +133,7 @@ def chosen_filters(source: Path, loudness: Loudness, rate: int) -> str:
         chain = limited(gain, rate)
         # The limiter takes some loudness with the peaks: what is missing is given before it,
         # and more than that, since the limiter takes its part of the gift as well.
-        missing = TARGET_LUFS - _loudness_behind(source, chain)
+        missing = TARGET_LUFS - loudness_behind(source, chain)
         if abs(missing) < NEAR_LU or drive == MOST_DRIVES - 1:
             break
         gain += 1.6 * missing
@@ -161,7 +161,8 @@ def limited(gain_db: float, rate: int) -> str:
     return f"highpass=f={RUMBLE_HZ},volume={gain_db:.3f}dB,aresample={4 * rate},{limiter}"
 
 
-def _loudness_behind(source: Path, chain: str) -> float:
+def loudness_behind(source: Path, chain: str) -> float:
+    """Return the loudness of the first sound track behind a chain of filters, in LUFS (EBU R 128)."""
     lines = run([*_input(source), "-af", f"{chain},ebur128=framelog=quiet", "-f", "null", "-"], source)
     found = re.findall(r"I:\s+(-?[\d.]+) LUFS", "\n".join(lines))
     return float(found[-1]) if found else TARGET_LUFS

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import astuple, dataclass
+from typing import Final
 
 from segmenter.lesson import FAMILY_NAMES, Ask, Chapter, CountRun, Hold, Lesson, Where
 from segmenter.publish.chapters import chapter_title
@@ -37,8 +38,9 @@ EFFORT_HEADINGS = (
     "Left out",
     "Beat (seconds)",
 )
-_HOW = {"voiced": "with voice", "silent": "without voice", "counted": "counted aloud"}
-_KINDS = {"seconds": "seconds", "reps": "repetitions", "breath": "breath", "down": "counting down"}
+HOLD_HOW: Final = {"voiced": "with voice", "silent": "without voice", "counted": "counted aloud"}
+COUNT_KINDS: Final = {"seconds": "seconds", "reps": "repetitions", "breath": "breath", "down": "counting down"}
+"""How a hold was made, and what a run of numbers counts, in plain words."""
 
 
 @dataclass(frozen=True)
@@ -70,12 +72,12 @@ def exercise_rows(lesson: Lesson) -> tuple[ExerciseRow, ...]:
             start_s=f"{seconds(chapter.start_ms):.3f}",
             end_s=f"{seconds(chapter.end_ms):.3f}",
             title=chapter_title(chapter),
-            family=FAMILY_NAMES[chapter.family] if chapter.family else "",
+            family=family_name(chapter),
             asked_class=asked_text(chapter, "class"),
             asked_home=asked_text(chapter, "home"),
             shown=shown_text(chapter),
             difference=difference_text(chapter),
-            side="; ".join(dict.fromkeys(side_text(ask.side) for ask in chapter.asked if ask.side)),
+            side=sides_text(chapter),
             practice_s="; ".join(number(p.seconds) for p in chapter.practice if p.seconds is not None),
         )
         for chapter in lesson.exercises()
@@ -84,11 +86,26 @@ def exercise_rows(lesson: Lesson) -> tuple[ExerciseRow, ...]:
 
 def effort_rows(lesson: Lesson) -> tuple[tuple[str, ...], ...]:
     """One row for every hold and every run of numbers, in order of time."""
-    efforts: list[tuple[Hold | CountRun, Chapter]] = []
+    return tuple(_effort(part, chapter) for part, chapter in efforts(lesson))
+
+
+def efforts(lesson: Lesson) -> list[tuple[Hold | CountRun, Chapter]]:
+    """Every hold and every run of numbers with its chapter, in order of time."""
+    found: list[tuple[Hold | CountRun, Chapter]] = []
     for chapter in lesson.chapters:
-        efforts += [(hold, chapter) for hold in chapter.shown.holds]
-        efforts += [(count, chapter) for count in chapter.shown.counts]
-    return tuple(_effort(part, chapter) for part, chapter in sorted(efforts, key=lambda e: e[0].span))
+        found += [(hold, chapter) for hold in chapter.shown.holds]
+        found += [(count, chapter) for count in chapter.shown.counts]
+    return sorted(found, key=lambda each: each[0].span)
+
+
+def family_name(chapter: Chapter) -> str:
+    """The family in plain words, empty where there is none."""
+    return FAMILY_NAMES[chapter.family] if chapter.family else ""
+
+
+def sides_text(chapter: Chapter) -> str:
+    """The sides that were asked for, once each."""
+    return "; ".join(dict.fromkeys(side_text(ask.side) for ask in chapter.asked if ask.side))
 
 
 def asked_text(chapter: Chapter, where: Where) -> str:
@@ -156,8 +173,8 @@ def _effort(part: Hold | CountRun, chapter: Chapter) -> tuple[str, ...]:
     when = (clock(part.start_ms), f"{seconds(part.start_ms):.3f}", f"{seconds(part.end_ms):.3f}", title)
     if isinstance(part, Hold):
         measured = (f"{part.seconds:.1f}", _known(part.pitch_hz), _known(part.level_db), side_text(part.side))
-        return (*when, "hold", _HOW[part.how], *measured, "", "", "")
+        return (*when, "hold", HOLD_HOW[part.how], *measured, "", "", "")
     numbers, missing = (" ".join(map(str, values)) for values in (part.numbers, part.missing))
     length = f"{seconds(part.end_ms - part.start_ms):.1f}"
     beat = "" if part.beat_s is None else f"{part.beat_s:.2f}"
-    return (*when, "count", _KINDS[part.kind], length, "", "", "", numbers, missing, beat)
+    return (*when, "count", COUNT_KINDS[part.kind], length, "", "", "", numbers, missing, beat)

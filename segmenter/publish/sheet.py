@@ -8,7 +8,8 @@ import io
 from segmenter.lesson import Lesson
 from segmenter.publish.rows import EFFORT_HEADINGS, EXERCISE_HEADINGS, effort_rows, exercise_rows
 
-_FORMULA = ("=", "+", "-", "@", "\t", "\r", "\0", "＝", "＋", "－", "＠")
+FORMULA = ("=", "+", "-", "@", "\t", "\r", "\0", "＝", "＋", "－", "＠")
+"""What a spreadsheet may take for the start of a formula."""
 
 
 def safe_cell(text: str) -> str:
@@ -17,7 +18,7 @@ def safe_cell(text: str) -> str:
     >>> safe_cell("=1+1"), safe_cell("5 times")
     ("'=1+1", '5 times')
     """
-    return f"'{text}" if text.startswith(_FORMULA) else text
+    return f"'{text}" if text.startswith(FORMULA) else text
 
 
 def sheet_csv(lesson: Lesson) -> bytes:

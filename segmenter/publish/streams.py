@@ -24,7 +24,7 @@ _DECODERS = {"libdav1d": "av1", "libopus": "opus", "libvorbis": "vorbis", "mp3fl
 """Decoders whose name is not that of their codec."""
 _HDR = {16, 18}
 """Transfer by PQ and HLG (ITU-T H.273, table 3)."""
-_TONE = "zscale=t=linear:npl=100,tonemap=hable,zscale=p=bt709:t=bt709:m=bt709:r=tv,format=yuv420p"
+STANDARD_RANGE = "zscale=t=linear:npl=100,tonemap=hable,zscale=p=bt709:t=bt709:m=bt709:r=tv,format=yuv420p"
 """High range to standard range: without it colours look washed out."""
 
 
@@ -148,7 +148,7 @@ def web_form(source: Path, streams: Streams) -> Form | None:
     if not picture_plays:
         options += ["-preset", "veryfast", "-crf", "21", "-profile:v", "high", "-pix_fmt", "yuv420p"]
         even = "scale=trunc(iw/2)*2:trunc(ih/2)*2"  # 4:2:0 needs even sides
-        options += ["-vf", f"{_TONE},{even}" if any(s.hdr for s in streams.video) else even]
+        options += ["-vf", f"{STANDARD_RANGE},{even}" if any(s.hdr for s in streams.video) else even]
     return Form(
         "-web.mp4",
         "mp4",

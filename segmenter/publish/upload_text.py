@@ -85,15 +85,16 @@ def summary(lesson: Lesson) -> str:
     return f"{first} {joined or 'Use the time list to find your place'}."
 
 
-def upload_text(lesson: Lesson, limit: int = LONGEST) -> str:
+def upload_text(lesson: Lesson, limit: int = LONGEST, film: str | None = None) -> str:
     """Return the whole text, UTF-8, in short blocks parted by empty lines, at most `limit` characters.
 
     What does not fit is left out from the least needed on: usual advice, what was asked for, the things named,
     spoken cautions, the summary, the times. Title, stop signs and the line that defers to the viewer's own
-    clinician always stay, so a very small limit may be passed.
+    clinician always stay, so a very small limit may be passed. `film` is the name of the version with practice
+    time put in, if there is one.
     """
     for left_out in range(len(_LEAST_FIRST) + 1):
-        text = "\n\n".join(_blocks(lesson, frozenset(_LEAST_FIRST[:left_out]))) + "\n"
+        text = "\n\n".join(_blocks(lesson, frozenset(_LEAST_FIRST[:left_out]), film)) + "\n"
         if len(text) <= limit:
             break
     return text
@@ -107,10 +108,10 @@ def upload_short(lesson: Lesson) -> str:
 _LEAST_FIRST = ("usual", "doses", "things", "spoken", "summary", "times")
 
 
-def _blocks(lesson: Lesson, left_out: frozenset[str]) -> Iterator[str]:
+def _blocks(lesson: Lesson, left_out: frozenset[str], film: str | None) -> Iterator[str]:
     yield one_line(lesson.title)[:200] or "Exercise class"
     if "summary" not in left_out:
-        yield summary(lesson)
+        yield summary(lesson) + (f" There is a version with the practice time put in: {film}." if film else "")
     if "times" not in left_out and len(listed(lesson)) >= FEWEST_LISTED:
         yield "Times\n" + plain_list(lesson).rstrip("\n")
     things = needed(lesson) if "things" not in left_out else ()

@@ -15,6 +15,8 @@ from segmenter.publish.streams import Form, Streams, form_for, streams_of, web_f
 
 CAPTIONS_NAME = "Captions"
 """What players show in their menu of tracks."""
+CHAPTER_TIMESCALE = 1000
+"""Milliseconds: left to itself, ffmpeg's muxer takes a finer scale, in which a chapter above 89 s has no room."""
 
 
 def embed(
@@ -100,7 +102,7 @@ def _write(
         if form.muxer in {"mp4", "mov"}:
             # The index first, so that a player starts before all has been read (ISO/IEC 14496-12). Chapters take
             # the movie's unit, which ffmpeg 9 makes so small for several tracks that 32 bits hold 45 seconds.
-            arguments += ["-movflags", "+faststart", "-movie_timescale", "1000"]
+            arguments += ["-movflags", "+faststart", "-movie_timescale", str(CHAPTER_TIMESCALE)]
         run([*arguments, "-f", form.muxer, "-y", url(draft)], source)
 
 

@@ -7,10 +7,10 @@ from pathlib import Path
 import pytest
 
 from segmenter.errors import FolderError
-from segmenter.lesson import Lesson
+from segmenter.lesson import Check, Lesson
 from segmenter.publish.base import WRITERS, publish
-from segmenter.publish.checks import checks_html
-from tests.lessons import AWKWARD, lesson_of, rich_lesson, titled
+from segmenter.publish.checks import checks_html, uncautioned, words_around
+from tests.lessons import AWKWARD, lesson_of, rich_lesson, spoken, titled
 
 
 def test_the_most_important_comes_first_with_its_moment() -> None:
@@ -55,3 +55,49 @@ def test_a_file_in_the_way_is_named(tmp_path: Path) -> None:
     (tmp_path / "out").write_text("x")
     with pytest.raises(FolderError, match="a file stands where"):
         publish(rich_lesson(), tmp_path / "out")
+
+
+def entries(page: str) -> list[str]:
+    return [part.split("</li>")[0] for part in page.split('<li class="entry">')[1:]]
+
+
+def test_each_check_shows_the_words_around_it() -> None:
+    lesson = rich_lesson()
+    check = Check(code="x", level="look", message="Look.", start_ms=12_350, end_ms=12_700)
+    (entry,) = entries(checks_html(lesson.model_copy(update={"checks": (check,)})))
+    assert "In Steady ah: … Stop <mark>if</mark> it hurts. …" in " ".join(entry.split())
+
+
+def test_a_long_stretch_shows_its_beginning_only() -> None:
+    around = words_around(spoken(" ".join(f"w{n}" for n in range(60)), 0), 3_500, 17_500)
+    assert around is not None
+    assert around.at.split() == [*(f"w{n}" for n in range(10, 24)), "…"]
+    assert around.after == ""
+    assert words_around((), 0, 1_000) is None
+
+
+def test_a_picture_stands_where_it_says_more_than_words() -> None:
+    lesson = rich_lesson()
+    checks = tuple(
+        Check(code=code, level="look", message=code, start_ms=10_000, end_ms=65_000)
+        for code in ("no-caution-heard", "word-repaired")
+    )
+    page = checks_html(lesson.model_copy(update={"checks": checks}), {"b": "stills/01.jpg"})
+    assert ['src="stills/01.jpg"' in entry for entry in entries(page)] == [True, False]
+    assert "img-src 'self' file:" in page
+
+
+def test_asked_stands_beside_shown_and_missing_cautions_are_listed() -> None:
+    lesson = rich_lesson()
+    page = " ".join(checks_html(lesson).split())
+    assert "<strong>3 fewer than asked, holds 2 seconds shorter than asked</strong>" in page
+    assert uncautioned(lesson) == []
+    bare_of = lesson.chapters[1].model_copy(update={"cautions": lesson.chapters[1].cautions[1:]})
+    without = lesson.model_copy(update={"chapters": (lesson.chapters[0], bare_of, lesson.chapters[2])})
+    assert uncautioned(without) == [bare_of]
+    assert "No caution was heard (1)" in checks_html(without)
+
+
+def test_remarks_that_age_are_shown_with_their_moment() -> None:
+    page = checks_html(lesson_of(spoken("It is raining outside again.", 61_000)))
+    assert '<a class="time" href="index.html#t=61">1:01</a> This speaks of the weather' in page

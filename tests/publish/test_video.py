@@ -351,3 +351,19 @@ def test_high_range_becomes_plain_for_browsers_and_stands_upright(tmp_path: Path
         assert (context.name, context.pix_fmt, context.color_trc) == ("h264", "yuv420p", 1)
         assert (context.width, context.height) == (64, 96)
         assert next(media.decode(video=0)).rotation == 0
+
+
+def test_long_chapters_keep_their_times_in_a_film_of_any_rate(tmp_path: Path) -> None:
+    # 25 pictures and 48,000 samples a second: the muxer's own choice of time scale lost chapters above 89 s.
+    path = tmp_path / "in.mp4"
+    picture = ["-f", "lavfi", "-i", "color=s=64x48:r=25:d=200", "-f", "lavfi", "-i", "sine=440:r=48000:d=200"]
+    run([*picture, *VIDEO[".mp4"], "-preset", "ultrafast", "-pix_fmt", "yuv420p", "-y", url(path)], path)
+    starts = (0, 10_000, 190_000)
+    chapters = tuple(
+        Chapter(id=f"c{n}", title=f"Part {n}", kind="exercise", start_ms=start, end_ms=end)
+        for n, (start, end) in enumerate(zip(starts, (*starts[1:], 200_000), strict=True))
+    )
+    long = lesson(200.0).model_copy(update={"chapters": chapters})
+    with av.open(str(embed(path, long, SRT, tmp_path, "out"))) as media:
+        found = [round(chapter["start"] * float(chapter["time_base"]) * 1000) for chapter in media.chapters()]
+    assert found == list(starts)

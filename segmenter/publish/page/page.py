@@ -19,6 +19,7 @@ from segmenter.publish.page.fonts import font_rules
 from segmenter.publish.page.pack import pack
 from segmenter.publish.page.phrases import length
 from segmenter.publish.page.texts import LANGUAGES, page_language, texts
+from segmenter.publish.shapes import SHAPES
 
 STYLES = ("base.css", "find.css", "watch.css", "practice.css", "set.css", "paper.css")
 SCRIPTS = (
@@ -32,7 +33,12 @@ _INDENT = re.compile(r"\n\s+")
 
 
 def render(
-    lesson: Lesson, media: str | None, language: str | None = None, stills: Mapping[str, str] | None = None
+    lesson: Lesson,
+    media: str | None,
+    language: str | None = None,
+    stills: Mapping[str, str] | None = None,
+    *,
+    sheets: bool = False,
 ) -> str:
     """Return the lesson page as one HTML text that asks for nothing but the recording and its stills.
 
@@ -47,6 +53,8 @@ def render(
         it. The viewer can choose another.
     stills : mapping or None
         Path of a picture, from the page's folder, by chapter id.
+    sheets : bool
+        Whether the home sheets lie beside the page: then it links to them.
 
     Returns
     -------
@@ -90,6 +98,8 @@ def render(
             chapters=page_data(lesson, None, {})["chapters"],
             language=chosen,
             languages=LANGUAGES,
+            shapes=SHAPES,
+            sheets=sheets,
             t=table,
             length=lambda start, end: length((end - start) * 1000, table),
             data=data,

@@ -1,0 +1,1 @@
+"""The follow-along film: the class with the practice time put in."""

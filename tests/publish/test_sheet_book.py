@@ -1,0 +1,96 @@
+"""The workbook, read back by openpyxl, which shares no code with the library that wrote it."""
+
+from __future__ import annotations
+
+import io
+import zipfile
+from datetime import time, timedelta
+
+import openpyxl
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from openpyxl.utils import get_column_letter
+from openpyxl.workbook import Workbook
+
+from segmenter.lesson import Lesson
+from segmenter.publish.sheet_book import DAY_MS, sheet_xlsx, tables
+from tests.lessons import AWKWARD, rich_lesson, titled
+
+
+def opened(lesson: Lesson) -> Workbook:
+    return openpyxl.load_workbook(io.BytesIO(sheet_xlsx(lesson)))
+
+
+def _plain(value: object) -> object:
+    if isinstance(value, timedelta):
+        return round(value.total_seconds() * 1000) / DAY_MS
+    if isinstance(value, time):
+        return (
+            value.hour * 3600 + value.minute * 60 + value.second
+        ) * 1000 / DAY_MS + value.microsecond / 1e3 / DAY_MS
+    return value
+
+
+def test_every_value_reads_back() -> None:
+    book = opened(rich_lesson())
+    assert book.sheetnames == ["Exercises", "Holds and counts", "Checks", "Asked and shown"]
+    for table in tables(rich_lesson()):
+        rows = list(book[table.name].iter_rows(values_only=True))
+        assert list(rows[0]) == [column.heading for column in table.columns]
+        for wanted, row in zip(table.rows, rows[1:], strict=False):
+            for one, other in zip(wanted, row, strict=True):
+                if isinstance(one, float):
+                    found = _plain(other)
+                    assert isinstance(found, int | float)
+                    assert abs(found - one) < 1e-9
+                else:
+                    assert other == (one or None)
+
+
+def test_cells_are_typed_and_times_can_be_added() -> None:
+    sheet = opened(rich_lesson())["Exercises"]
+    head = {cell.value: get_column_letter(cell.column or 0) for cell in sheet[1]}
+    assert sheet[f"{head['Starts']}2"].value == timedelta(seconds=10)
+    assert sheet[f"{head['Practice time']}2"].value == timedelta(seconds=70)
+    assert sheet[f"{head['Times asked, most']}2"].value == 5
+    assert sheet[f"{head['Longest hold shown (seconds)']}2"].data_type == "n"
+    assert (
+        sheet[f"{head['Practice time']}5"].value
+        == f"=SUBTOTAL(109,{head['Practice time']}2:{head['Practice time']}3)"
+    )
+    cached = openpyxl.load_workbook(io.BytesIO(sheet_xlsx(rich_lesson())), data_only=True)["Exercises"]
+    assert cached[f"{head['Practice time']}5"].value == timedelta(seconds=70)
+
+
+def test_headings_stay_and_filter() -> None:
+    for table in tables(rich_lesson()):
+        sheet = opened(rich_lesson())[table.name]
+        assert sheet.freeze_panes == "A2"
+        assert sheet.auto_filter.ref == f"A1:{chr(64 + len(table.columns))}{len(table.rows) + 1}"
+        assert sheet.column_dimensions["A"].width >= 9
+
+
+def test_the_chart_shows_asked_against_shown() -> None:
+    with zipfile.ZipFile(io.BytesIO(sheet_xlsx(rich_lesson()))) as parts:
+        chart = parts.read("xl/charts/chart1.xml").decode()
+        assert "asked in class" in chart
+        assert "Exercises!$J$2:$J$3" in chart
+        assert "descr=" in parts.read("xl/drawings/drawing1.xml").decode()
+    assert "Asked and shown" not in opened(titled(["Hum"])).sheetnames
+
+
+@settings(max_examples=20, deadline=None)
+@given(st.lists(st.text(max_size=30), min_size=1, max_size=4) | st.just(list(AWKWARD)))
+def test_no_spoken_word_becomes_a_formula(texts: list[str]) -> None:
+    sheet = opened(titled(texts))["Exercises"]
+    formulas = [cell.value for row in sheet.iter_rows() for cell in row if cell.data_type == "f"]
+    assert all(str(text).startswith("=SUBTOTAL(109,") for text in formulas)
+    assert len(formulas) == 2
+    for row in sheet.iter_rows(min_row=2, max_row=len(texts) + 1):
+        for cell in row:
+            if isinstance(cell.value, str) and cell.value[:1] in {*"=+-@"}:
+                assert cell.quotePrefix
+
+
+def test_the_same_lesson_gives_the_same_file() -> None:
+    assert sheet_xlsx(rich_lesson()) == sheet_xlsx(rich_lesson())
