@@ -16,7 +16,6 @@ from segmenter.understand.families import family_scores
 from segmenter.understand.mentions import Mention, find_mentions
 from segmenter.understand.prompts import Prompt, find_prompts
 from segmenter.understand.sentences import Sentence, split_sentences
-from segmenter.understand.spans import Span
 
 EFFORT = frozenset({"hold", "glide", "hum", "hiss", "train"})
 """Sounds that an exercise makes."""
@@ -38,7 +37,6 @@ class Facts:
     counts: list[CountRun]
     sounds: tuple[Sound, ...]
     end_ms: int
-    spans: tuple[Span, ...] = ()
 
 
 @dataclass

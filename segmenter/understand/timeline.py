@@ -24,7 +24,6 @@ from segmenter.understand.repair import repair
 from segmenter.understand.shown import shown
 from segmenter.understand.spans import Span, find_spans
 from segmenter.understand.spoken_names import names_spoken
-from segmenter.understand.titles import spoken_title
 
 LEAD_IN_MS = 300
 """A chapter starts at most this long before its first word, so that no word is cut."""
@@ -108,7 +107,7 @@ def _with_labels(facts: Facts, lines: Sequence[Line], readings: Readings, models
     spans = tuple(models.spot(facts.words))
     asks = judged_asks(find_asks(facts.words, spans), lines, readings)
     prompts = judged_prompts(find_prompts(facts.words, spans), lines, readings, facts.words, spans)
-    return replace(facts, asks=list(asks), prompts=list(prompts), spans=spans)
+    return replace(facts, asks=list(asks), prompts=list(prompts))
 
 
 def _told_apart(chapters: Sequence[Chapter]) -> tuple[Chapter, ...]:
@@ -152,7 +151,7 @@ def _chapter(
         id=name,
         start_ms=span[0],
         end_ms=span[1],
-        title=_title(piece, exercise, spoken_title(own, facts.spans)),
+        title=_title(piece, exercise),
         kind=piece.kind,
         family=piece.family,
         exercise=piece.exercise,
@@ -167,11 +166,11 @@ def _chapter(
     )
 
 
-def _title(piece: Piece, exercise: Exercise | None, spoken: str | None) -> str:
+def _title(piece: Piece, exercise: Exercise | None) -> str:
     if exercise is not None:
         return exercise.plain[:1].upper() + exercise.plain[1:]
     if piece.kind == "exercise" and piece.family:
-        return spoken or FAMILY_NAMES[piece.family]
+        return FAMILY_NAMES[piece.family]
     return _TITLES.get(piece.kind, "Exercise")
 
 
