@@ -1,0 +1,40 @@
+"""What the desk holds while it runs."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from pathlib import Path
+from typing import cast
+
+from starlette.requests import Request
+
+from segmenter.review.editing import OpenLessons
+from segmenter.review.jobs import Queue
+from segmenter.review.live import Bell
+from segmenter.review.shelf import Shelf
+
+
+@dataclass(frozen=True)
+class Desk:
+    """Lessons, queue and windows of one running desk."""
+
+    shelf: Shelf
+    queue: Queue
+    lessons: OpenLessons
+    bell: Bell
+
+    @classmethod
+    def over(cls, folder: Path, speech_model: str = "base") -> Desk:
+        """Open the desk over a folder of lessons."""
+        shelf, bell = Shelf(folder), Bell()
+        return cls(shelf, Queue(shelf.own, shelf.root, speech_model, bell.ring), OpenLessons(), bell)
+
+    def close(self) -> None:
+        """Let windows and work go."""
+        self.bell.close()
+        self.queue.close()
+
+
+def desk_of(request: Request) -> Desk:
+    """Return the desk that answers a request."""
+    return cast(Desk, request.app.state.desk)
