@@ -10,20 +10,24 @@ import pytest
 ROOT = Path(__file__).parent.parent / "segmenter"
 BASE = {"errors", "times", "intervals", "files", "progress"}
 MODEL = BASE | {"lesson", "heard"}
-COMMON = MODEL | {"settings", "resources", "programs", "containers", "edits", "cache", "folder"}
+COMMON = MODEL | {"settings", "resources", "programs", "containers", "edits", "cache", "folder", "together"}
 ALLOWED = {
     **dict.fromkeys(BASE, BASE),
     "lesson": BASE,
     "heard": MODEL,
-    **dict.fromkeys(("settings", "resources", "programs", "containers", "edits", "cache", "folder"), COMMON),
+    **dict.fromkeys(
+        ("settings", "resources", "programs", "containers", "edits", "cache", "folder", "together"), COMMON
+    ),
     "hear": COMMON | {"hear"},
     "understand": COMMON | {"understand"},
     "publish": COMMON | {"publish"},
     "inspect": COMMON | {"publish", "inspect"},
     "hearing": COMMON | {"hear"},
-    "pipeline": COMMON | {"hear", "understand", "publish", "hearing"},
+    "publishing": COMMON | {"hear", "publish"},
+    "pipeline": COMMON | {"hear", "understand", "publish", "hearing", "publishing"},
+    "review": COMMON | {"hear", "understand", "publish", "publishing", "pipeline", "review"},
     "progress_view": BASE,
-    "cli": COMMON | {"pipeline", "progress_view", "publish", "inspect"},
+    "cli": COMMON | {"pipeline", "publishing", "progress_view", "publish", "inspect", "review"},
     "__main__": {"cli"},
     "__init__": set(),
 }
@@ -38,6 +42,9 @@ DOORS = {
     "yaml": {"understand/catalogue.py"},
     "imageio_ffmpeg": {"programs.py"},
     "subprocess": {"programs.py"},
+    "starlette": {f"review/{name}.py" for name in ("app", "api", "guard", "pages", "live", "adding")},
+    "uvicorn": {"review/serving.py"},
+    "multiprocessing": {"review/jobs.py", "review/worker.py"},
 }
 
 
