@@ -24,7 +24,7 @@ from segmenter.edits.kinds import (
     Split,
 )
 from segmenter.edits.pieces import shared_out
-from segmenter.lesson import Chapter, Hold, Lesson, Practice
+from segmenter.lesson import Ask, Chapter, Hold, Lesson, Practice
 from segmenter.times import clock
 
 BY_PERSON = "changed by a person"
@@ -177,7 +177,7 @@ def with_piece(lesson: Lesson, edit: PieceEdit) -> Lesson:
     return _replaced(lesson, number, 1, changed)
 
 
-def _asked(chapter: Chapter) -> object:
+def _asked(chapter: Chapter) -> Ask | None:
     # What the class was asked for is what is practised, unless only home was spoken of.
     return next((ask for ask in chapter.asked if ask.where == "class"), next(iter(chapter.asked), None))
 

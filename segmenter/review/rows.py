@@ -13,7 +13,7 @@ from segmenter.understand.catalogue import Catalogue, Usual
 
 def chapter_row(chapter: Chapter, catalogue: Catalogue) -> dict[str, Any]:
     """Return one chapter."""
-    known = catalogue.by_id(chapter.exercise) if chapter.exercise in catalogue else None
+    known = catalogue.by_id(chapter.exercise) if chapter.exercise and chapter.exercise in catalogue else None
     return {
         "id": chapter.id,
         "start": chapter.start_ms,

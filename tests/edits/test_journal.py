@@ -15,11 +15,9 @@ from hypothesis import given, settings
 from segmenter.edits.journal import FILE, Journal, active, entries_to_json, read_entries, steps
 from segmenter.edits.kinds import ENTRIES, Edit, Place, Redo, Retitle, Undo
 from segmenter.edits.telling import named
+from segmenter.errors import LessonError
 from tests.edits.making import EDITS
-
-
-def _title(number: int) -> Retitle:
-    return Retitle(at_ms=number * 1000, title=f"Title {number}", key=f"k{number}")
+from tests.edits.writing import title, write_and_tell, write_many
 
 
 @settings(max_examples=100, deadline=None)
@@ -31,7 +29,7 @@ def test_every_edit_reads_back_and_has_words(edit: Edit) -> None:
 
 def test_records_are_only_added(tmp_path: Path) -> None:
     journal, before = Journal(tmp_path), "[\n"
-    for record in (_title(1), _title(2), Undo(edit=2), Redo(edit=2), _title(1)):
+    for record in (title(1), title(2), Undo(edit=2), Redo(edit=2), title(1)):
         journal.append(record)
         text = (tmp_path / FILE).read_text()
         assert text.startswith(before)
@@ -42,7 +40,7 @@ def test_records_are_only_added(tmp_path: Path) -> None:
 
 def test_what_is_typed_in_three_goes_is_one_step(tmp_path: Path) -> None:
     journal = Journal(tmp_path)
-    journal.append(_title(1))
+    journal.append(title(1))
     journal.append(Retitle(at_ms=1, title="L"))
     journal.append(Retitle(at_ms=1, title="Lo", amends=2))
     entries = journal.append(Retitle(at_ms=1, title="Long", amends=3))
@@ -56,22 +54,16 @@ def test_what_is_typed_in_three_goes_is_one_step(tmp_path: Path) -> None:
 
 def test_an_edit_can_be_placed_again_and_that_undone(tmp_path: Path) -> None:
     journal = Journal(tmp_path)
-    journal.append(_title(1))
+    journal.append(title(1))
     entries = journal.append(Place(edit=1, at_ms=9_000, until_ms=12_000))
     assert [(edit.at_ms, edit.until_ms) for edit in active(entries)] == [(9_000, 12_000)]
     entries = journal.append(Undo(edit=2))
     assert [edit.at_ms for edit in active(entries)] == [1_000]
 
 
-def _write_many(folder: Path, first: int, count: int) -> None:
-    journal = Journal(folder)
-    for number in range(first, first + count):
-        journal.append(_title(number))
-
-
 def test_two_programs_at_once_lose_nothing(tmp_path: Path) -> None:
     spawn = multiprocessing.get_context("spawn")
-    others = [spawn.Process(target=_write_many, args=(tmp_path, first, 25)) for first in (0, 100)]
+    others = [spawn.Process(target=write_many, args=(tmp_path, first, 25)) for first in (0, 100)]
     for other in others:
         other.start()
     for other in others:
@@ -80,20 +72,13 @@ def test_two_programs_at_once_lose_nothing(tmp_path: Path) -> None:
     assert keys == {f"k{n}" for n in (*range(25), *range(100, 125))}
 
 
-def _write_and_tell(folder: Path, told: multiprocessing.connection.Connection, first: int) -> None:  # type: ignore[name-defined]
-    journal = Journal(folder)
-    for number in range(first, first + 1_000_000):
-        journal.append(_title(number))
-        told.send(number)
-
-
 def test_twenty_kills_while_editing_lose_nothing(tmp_path: Path) -> None:
     """Every edit that was answered before a kill is there after it."""
     spawn = multiprocessing.get_context("spawn")
     answered: set[int] = set()
     for round_ in range(20):
         ours, theirs = spawn.Pipe(duplex=False)
-        writer = spawn.Process(target=_write_and_tell, args=(tmp_path, theirs, 1000 * round_))
+        writer = spawn.Process(target=write_and_tell, args=(tmp_path, theirs, 1000 * round_))
         writer.start()
         theirs.close()
         for _ in range(3 + round_):  # killed after another count each time, in the middle of the next write
@@ -113,9 +98,7 @@ def test_twenty_kills_while_editing_lose_nothing(tmp_path: Path) -> None:
 
 @pytest.mark.parametrize("text", ['{"do": "retitle"}', "[", '[{"do": "retitle", "at": 1}]', '[{"do": "fly"}]', ""])
 def test_a_broken_file_is_told_and_left_alone(tmp_path: Path, text: str) -> None:
-    from segmenter.errors import LessonError
-
     (tmp_path / FILE).write_text(text)
     with pytest.raises(LessonError, match="Nothing was changed"):
-        Journal(tmp_path).append(_title(1))
+        Journal(tmp_path).append(title(1))
     assert (tmp_path / FILE).read_text() == text
