@@ -22,7 +22,7 @@ from segmenter.edits.journal import FILE, Journal, active, read_entries, steps
 from segmenter.edits.kinds import EDIT, BaseEdit, Edit, Entry, Place, Redo, SettleCheck, Undo
 from segmenter.edits.telling import named
 from segmenter.errors import FolderError
-from segmenter.lesson import Check, Lesson
+from segmenter.lesson import Caption, Check, Lesson
 from segmenter.publish import captions
 from segmenter.publishing import mark_of, read_draft, read_made
 from segmenter.review.rows import changed_chapters, changed_words, chapter_row, check_row, lesson_row, word_row
@@ -84,7 +84,7 @@ class OpenLesson:
         self._draft_at = 0
         self._steps: list[_Step] = []
         self._views: OrderedDict[str, View] = OrderedDict()
-        self._composed: tuple[Lesson, Lesson] | None = None
+        self._made: tuple[tuple[object, list[object]], tuple[tuple[Caption, ...], tuple[Check, ...]]] | None = None
         if not (folder / ".work" / "lock").exists():
             settle(folder)
 
@@ -224,17 +224,21 @@ class OpenLesson:
 
     def composed(self) -> Lesson:
         """Return the lesson with captions and its caption edits applied; made when asked for, and kept."""
-        with self.lock:
-            view = self.view()
-            if self._composed is None or self._composed[0] is not view.lesson:
-                cues, checks = captions.compose(view.lesson)
-                update = {"captions": cues, "checks": (*view.lesson.checks, *checks)}
-                self._composed = (view.lesson, view.lesson.model_copy(update=update))
-            lesson = self._composed[1]
-            for edit in late_edits(view.edits):
-                if not isinstance(edit, SettleCheck):
-                    lesson = _stepped(lesson, edit).lesson
-            return lesson
+        return self._composed_of(self.view())
+
+    def _composed_of(self, view: View) -> Lesson:
+        # Without the lock: captions of two hours take a while, and nobody's step may wait for them.
+        lesson = view.lesson
+        key = (lesson.words, [(c.span, c.shown, c.practice, c.quiz) for c in lesson.chapters])
+        made = self._made
+        if made is None or made[0][0] is not key[0] or made[0][1] != key[1]:
+            made = self._made = (key, captions.compose(lesson))
+        cues, checks = made[1]
+        lesson = lesson.model_copy(update={"captions": cues, "checks": (*lesson.checks, *checks)})
+        for edit in late_edits(view.edits):
+            if not isinstance(edit, SettleCheck):
+                lesson = _stepped(lesson, edit).lesson
+        return lesson
 
     def since(self, seen: str | None) -> dict[str, Any]:
         """Return what changed since a version, or everything when that is not known any more."""
@@ -258,14 +262,13 @@ class OpenLesson:
 
     def captions(self) -> dict[str, Any]:
         """Return the captions as ``[start, end, text]``, and what to look at about them."""
-        with self.lock:
-            lesson, view = self.composed(), self.view()
-            known = len(view.lesson.checks)
-            return {
-                "version": view.version,
-                "captions": [[c.start_ms, c.end_ms, c.text] for c in lesson.captions],
-                "checks": checks_of(lesson.checks[known:], view),
-            }
+        view = self.view()
+        lesson = self._composed_of(view)
+        return {
+            "version": view.version,
+            "captions": [[c.start_ms, c.end_ms, c.text] for c in lesson.captions],
+            "checks": checks_of(lesson.checks[len(view.lesson.checks) :], view),
+        }
 
 
 def _stepped(lesson: Lesson, edit: Edit) -> _Step:

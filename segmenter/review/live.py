@@ -5,7 +5,7 @@ from __future__ import annotations
 import asyncio
 import contextlib
 import json
-from collections.abc import AsyncIterator, Callable
+from collections.abc import AsyncIterator, Callable, Iterator
 from typing import Any
 
 from starlette.responses import StreamingResponse
@@ -35,7 +35,7 @@ class Bell:
         self.ring()
 
     @contextlib.contextmanager
-    def heard(self) -> Any:
+    def heard(self) -> Iterator[asyncio.Event]:
         """Yield an event that is set at each ring."""
         pair = (asyncio.get_running_loop(), asyncio.Event())
         self._waiting.add(pair)

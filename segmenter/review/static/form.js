@@ -39,15 +39,14 @@ const typing = new Map(); // what belongs to a field that is being typed in, ove
 function titleField(row) {
   const [label, node] = text("Called", `title ${row.id}`, row.title);
   label.classList.add("wide");
-  let amends = typing.get(row.id) ?? null;
-  typed(node, async (title, before) => {
+  typed(node, async (title) => {
     const here = rowOf(row.id);
     if (!here || here.title === title) return null;
-    const news = await editChapter("retitle", here, { title, ...(before ?? amends ? { amends: before ?? amends } : {}) });
-    if (news) { amends = news.last; typing.set(row.id, amends); }
+    const before = typing.get(row.id);
+    const news = await editChapter("retitle", here, { title, ...(before ? { amends: before } : {}) });
+    if (news) typing.set(row.id, news.last);
     return news;
   });
-  node.addEventListener("focus", () => { if (!typing.has(row.id)) amends = null; });
   node.addEventListener("blur", () => setTimeout(() => { if (document.activeElement?.dataset?.f !== `title ${row.id}`) typing.delete(row.id); }, 50));
   return label;
 }

@@ -1,6 +1,6 @@
 // The class on paper: chapters as headings, what was said below them, the word being spoken lit.
 import { button, clock, el, h, shape } from "./common.js";
-import { chosen, choose, chapterAt } from "./choice.js";
+import { chosen, choose } from "./choice.js";
 import { form, keepFocus } from "./form.js";
 import { goTo, media, now, onTime } from "./player.js";
 import { onNews, store } from "./store.js";
@@ -177,8 +177,7 @@ export function show(node) {
 // One word in hand: lit with a frame, its place in the recording taken up.
 export function pick(n, { quiet = false } = {}) {
   if (n < 0 || n >= store.words.length) return;
-  const row = chapterAt((store.words[n][0] + store.words[n][1]) / 2);
-  choose(chosen.id && chosen.id !== row.id ? null : chosen.id, { word: n });
+  choose(chosen.id, { word: n });
   goTo(store.words[n][0]);
   drawPicked(quiet);
 }

@@ -13,8 +13,8 @@ import { prepareWords } from "./words.js";
 const title = el("lesson-title");
 title.value = store.lesson.title;
 let amends = null;
-typed(title, async (text, before) => {
-  const news = await edit("title-lesson", 0, { title: text, ...(before ?? amends ? { amends: before ?? amends } : {}) });
+typed(title, async (text) => {
+  const news = await edit("title-lesson", 0, { title: text, ...(amends ? { amends } : {}) });
   if (news) amends = news.last;
   return news;
 });

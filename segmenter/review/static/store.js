@@ -133,7 +133,6 @@ export const redo = () => change("redo", {}).then((news) => news && tell("Done a
 export function typed(field, send) {
   let timer = null;
   let first = 0;
-  let amends = null;
   let sent = field.value;
   let busy = Promise.resolve();
   const go = () => {
@@ -143,10 +142,7 @@ export function typed(field, send) {
     const value = field.value.trim();
     if (!value || value === sent) return;
     sent = value;
-    busy = busy.then(async () => {
-      const news = await send(value, amends);
-      if (news) amends = news.last;
-    });
+    busy = busy.then(() => send(value));
   };
   field.addEventListener("input", () => {
     const now = Date.now();
@@ -171,7 +167,7 @@ let late = null;
 onNews(({ captions }) => {
   if (captions) return;
   clearTimeout(late);
-  late = setTimeout(() => loadCaptions().catch(() => {}), 700); // captions of a long class are work: not at each step
+  late = setTimeout(() => loadCaptions().catch(() => {}), 1200); // captions of a long class are work: not at each step
 });
 
 export function listen() {
