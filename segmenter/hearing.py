@@ -26,7 +26,7 @@ from segmenter.hear.sound_frames import levels
 from segmenter.hear.speech import WhisperRecogniser, transcribe
 from segmenter.hear.transcripts import check_match, read_transcript, transcript_words
 from segmenter.hear.voices import tell_voices
-from segmenter.heard import Heard, Sound, Speech
+from segmenter.heard import LEVELS, Heard, Sound, Speech
 from segmenter.lesson import Audio, Check, Frozen, Recording, to_json
 from segmenter.progress import Watch
 from segmenter.resources import speech_weights
@@ -38,9 +38,6 @@ VERSIONS = {"read": 2, "sound": 3, "words": 3, "voices": 1}
 
 VOICE_ERROR_MS = 300
 """Word times further off than this do not say who speaks a word."""
-
-LEVELS = "levels"
-"""Name under which the level of the sound is kept, for the review desk."""
 
 SHORTEST_MS = 10_000
 """Anything shorter is a slip of the finger, not a class."""

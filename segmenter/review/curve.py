@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import Any
 
 from segmenter.folder import WORK
-from segmenter.hearing import LEVELS
+from segmenter.heard import LEVELS
 
 
 def curve_of(folder: Path) -> bytes:

@@ -12,10 +12,11 @@ from playwright.sync_api import BrowserContext, Page
 from segmenter.edits.journal import active, read_entries
 from segmenter.edits.kinds import Edit
 from segmenter.times import ms_from_seconds, stamp
-from tests.evaluation.example import MEDIA, TRUTH
 from tests.review.serving import Running
 
 EXAMPLE = "voice-and-swallow-class"
+MEDIA = Path(__file__).parents[2] / "examples" / f"{EXAMPLE}.mp4"
+TRUTH = MEDIA.with_suffix(".truth.json")
 
 
 def example_words(folder: Path) -> Path:

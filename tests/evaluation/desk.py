@@ -24,7 +24,7 @@ from tests.lessons import spoken
 from tests.review.serving import running, shelved
 
 STEPS = 30
-# Time from the press to the new time on the screen, measured in the page, so that the driver's own time is left out.
+# From the press to the new time on the screen, measured in the page: the driver's own time is left out.
 STEP = """
 () => new Promise((done) => {
   const shown = () => document.querySelector(".chapter.open .border b").textContent;
