@@ -34,10 +34,10 @@ def test_corrected_with_the_keyboard_alone_and_published(desk_page: Window) -> N
     write("Neck turns")
     expect(page.locator(".chapter.open .title")).to_have_text("Neck turns")
     assert isinstance(saved(page, folder, "retitle"), Retitle)
+    press("Escape")
     # 2: its family, by the first letters
     press("f")
     write("Neck")
-    press("Enter")
     press("Escape")
     reclass = saved(page, folder, "reclassify")
     assert isinstance(reclass, Reclassify)
@@ -119,7 +119,7 @@ def test_corrected_with_the_pointer_alone_and_published(desk_page: Window) -> No
     assert isinstance(asked, SetAsked)
     assert asked.asked[0].reps == (3, 5)
     page.locator(".chapter.open .words .w").nth(8).click()
-    page.get_by_label("This word").fill("Rightly")
+    page.locator("#word-text").fill("Rightly")
     page.get_by_role("button", name="Change it here").click()
     saved(page, folder, "set-word")
     page.get_by_role("button", name="New caption from here").click()
@@ -178,7 +178,7 @@ def test_two_windows_see_each_other(desk_page: Window) -> None:
 def test_words_are_corrected_everywhere_and_for_later(desk_page: Window) -> None:
     page, desk, folder = desk_page
     page.locator(".w", has_text=re.compile("^breath$")).first.click()
-    page.get_by_label("This word").fill("breeze")
+    page.locator("#word-text").fill("breeze")
     page.get_by_label("and in every new class").check()
     page.get_by_role("button", name=re.compile("^Change all")).click()
     saved(page, folder, "replace-words")

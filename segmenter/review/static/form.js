@@ -64,26 +64,35 @@ function pauses(side, from) {
   return null;
 }
 
+// Steps may be pressed faster than the desk answers: each begins where the one before it will have ended.
+const going = new Map();
+export const startOf = (id) => going.get(id)?.to ?? rowOf(id).start;
 export function moveBorder(id, to) {
   const row = rowOf(id);
   if (!row || to === null) return tell("There is no pause on that side");
-  goTo(to);
-  return edit("move-boundary", row.start, { to: Math.round(to) / 1000 }).then((news) => {
-    if (news) tell(`${row.title} begins at ${clock(to, true)}`);
+  const from = startOf(id);
+  const whole = Math.round(to);
+  going.set(id, { to: whole, steps: (going.get(id)?.steps ?? 0) + 1 });
+  goTo(whole);
+  return edit("move-boundary", from, { to: whole / 1000 }).then((news) => {
+    const { to: last, steps } = going.get(id) ?? { steps: 1 };
+    if (steps === 1 || !news) going.delete(id);
+    else going.set(id, { to: last, steps: steps - 1 });
+    if (news) tell(`${row.title} begins at ${clock(whole, true)}`);
   });
 }
 
 function border(label, id, name) {
   const row = rowOf(id);
-  const move = (by) => moveBorder(id, rowOf(id).start + by);
+  const move = (by) => moveBorder(id, startOf(id) + by);
   const step = (words, by, say) => button(words, () => move(by), { "data-f": `${name}${by} ${id}`, "aria-label": `${label} ${say}` });
   return h("div", { class: "border", role: "group", "aria-label": label },
     h("p", {}, h("span", { text: label }), " ", h("b", { class: "time", text: clock(row.start, true) })),
     h("div", { class: "line tight" },
       step("−1 s", -1000, "one second earlier"), step("−0.1", -100, "a tenth earlier"),
       step("+0.1", 100, "a tenth later"), step("+1 s", 1000, "one second later"),
-      button("‹ pause", () => moveBorder(id, pauses(-1, rowOf(id).start)), { "data-f": `${name}p ${id}`, "aria-label": `${label} at the pause before` }),
-      button("pause ›", () => moveBorder(id, pauses(1, rowOf(id).start)), { "data-f": `${name}n ${id}`, "aria-label": `${label} at the pause after` }),
+      button("‹ pause", () => moveBorder(id, pauses(-1, startOf(id))), { "data-f": `${name}p ${id}`, "aria-label": `${label} at the pause before` }),
+      button("pause ›", () => moveBorder(id, pauses(1, startOf(id))), { "data-f": `${name}n ${id}`, "aria-label": `${label} at the pause after` }),
       button("where the recording is", () => moveBorder(id, now()), { "data-f": `${name}h ${id}` })));
 }
 

@@ -2,7 +2,7 @@
 import { clock, el, h, tell } from "./common.js";
 import { chapterAt, choose, chosen, inHand } from "./choice.js";
 import { go, nextCheck, settle } from "./checks.js";
-import { moveBorder } from "./form.js";
+import { moveBorder, startOf } from "./form.js";
 import { now, step, toggle } from "./player.js";
 import { pick, wordAt } from "./paper.js";
 import { edit, editChapter, redo, undo } from "./store.js";
@@ -52,7 +52,7 @@ function chapter(by) {
   document.querySelector(`[data-f="${CSS.escape(`open ${id}`)}"]`)?.focus();
   document.querySelector(".chapter.open")?.scrollIntoView({ block: "start" });
 }
-const border = (by) => { const row = here(); if (row.start > 0) moveBorder(row.id, row.start + by); };
+const border = (by) => { const row = here(); if (row.start > 0) moveBorder(row.id, startOf(row.id) + by); };
 
 const KEYS = [
   [" ", "Space", "play and pause", toggle],
