@@ -42,7 +42,7 @@ DOORS = {
     "yaml": {"understand/catalogue.py"},
     "imageio_ffmpeg": {"programs.py"},
     "subprocess": {"programs.py"},
-    "starlette": {f"review/{name}.py" for name in ("app", "api", "guard", "pages", "live", "adding")},
+    "starlette": {f"review/{name}.py" for name in ("app", "api", "guard", "pages", "live", "adding", "state")},
     "uvicorn": {"review/serving.py"},
     "multiprocessing": {"review/jobs.py", "review/worker.py"},
 }
