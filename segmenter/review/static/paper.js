@@ -82,9 +82,16 @@ function doses(row) {
   return lines.length ? h("ul", { class: "asked" }, ...lines) : null;
 }
 
+function openOrClose(row, open) {
+  choose(open ? null : row.id);
+  if (open) return;
+  goTo(row.start);
+  sections.get(row.id).node.scrollIntoView({ block: "start" });
+}
+
 function head(row, open) {
   const title = h("button", { type: "button", class: "title", "aria-expanded": open ? "true" : "false", "data-f": `open ${row.id}`,
-    onclick: () => { choose(open ? null : row.id); if (!open) goTo(row.start); } }, shape(row.kind === "quiz" ? "thinking" : row.family), h("span", { text: row.title }));
+    onclick: () => openOrClose(row, open) }, shape(row.kind === "quiz" ? "thinking" : row.family), h("span", { text: row.title }));
   const marks = [];
   if (row.mine.length) marks.push(h("span", { class: "mine-mark", text: "changed by you" }));
   if (row.hidden) marks.push(h("span", { class: "hidden-mark", text: "hidden from viewers" }));
