@@ -121,7 +121,7 @@ def late_edits(edits: Sequence[Edit]) -> list[Edit]:
 
 
 def _same_check(one: SettleCheck, other: SettleCheck) -> bool:
-    return one.code == other.code and abs(one.at_ms - other.at_ms) <= 1
+    return (one.code, one.message, one.at_ms) == (other.code, other.message, other.at_ms)
 
 
 def _applied(lesson: Lesson, edits: Sequence[Edit]) -> tuple[Lesson, tuple[Misfit, ...]]:

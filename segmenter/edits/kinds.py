@@ -198,10 +198,14 @@ class JoinCaption(BaseEdit):
 
 
 class SettleCheck(BaseEdit):
-    """Say that a thing to look at was looked at, or open it again."""
+    """Say that a thing to look at was looked at, or open it again.
+
+    `message` is what it said then: where another draft says something else, it has to be looked at anew.
+    """
 
     do: Literal["settle-check"] = "settle-check"
     code: Name
+    message: str | None = None
     settled: bool = True
 
 

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 from segmenter.edits.anchors import WORD_MS, NoPlaceError, bare, word_for
 from segmenter.edits.kinds import BreakCaption, JoinCaption, LateEdit, SettleCheck
-from segmenter.lesson import Caption, Lesson
+from segmenter.lesson import Caption, Check, Lesson
 
 CHECK_MS = 3_000
 """Another draft may put the same check this far off."""
@@ -26,13 +26,16 @@ def with_late(lesson: Lesson, edit: LateEdit) -> Lesson:
 
 
 def _settled(lesson: Lesson, edit: SettleCheck) -> Lesson:
-    def meant(start_ms: int | None) -> bool:
-        return abs((start_ms or 0) - edit.at_ms) <= CHECK_MS
-
     if edit.settled:
-        open_checks = tuple(c for c in lesson.checks if not (c.code == edit.code and meant(c.start_ms)))
+        open_checks = tuple(check for check in lesson.checks if not settles(edit, check))
         return lesson.model_copy(update={"checks": open_checks})
     return lesson  # it was opened again: nothing is taken off the list
+
+
+def settles(edit: SettleCheck, check: Check) -> bool:
+    """Whether an edit is about this check."""
+    near = abs((check.start_ms or 0) - edit.at_ms) <= CHECK_MS
+    return check.code == edit.code and near and edit.message in {None, check.message}
 
 
 def _broken(lesson: Lesson, edit: BreakCaption) -> Lesson:

@@ -20,6 +20,7 @@ from segmenter.edits.anchors import NoPlaceError
 from segmenter.edits.apply import apply_one, is_late, late_edits
 from segmenter.edits.journal import FILE, Journal, active, read_entries, steps
 from segmenter.edits.kinds import EDIT, BaseEdit, Edit, Entry, Place, Redo, SettleCheck, Undo
+from segmenter.edits.late import settles
 from segmenter.edits.telling import named
 from segmenter.errors import FolderError
 from segmenter.lesson import Caption, Check, Lesson
@@ -283,7 +284,7 @@ def checks_of(checks: tuple[Check, ...], view: View) -> list[dict[str, Any]]:
     settled = [edit for edit in late_edits(view.edits) if isinstance(edit, SettleCheck)]
 
     def done(check: Check) -> bool:
-        return any(e.code == check.code and abs(e.at_ms - (check.start_ms or 0)) <= 3_000 for e in settled)
+        return any(settles(edit, check) for edit in settled)
 
     rows = [check_row(check, settled=done(check)) for check in checks]
     order = {"stop": 0, "look": 1, "note": 2}

@@ -236,6 +236,17 @@ def test_captions_break_and_join_where_a_person_says() -> None:
     assert [c.text.split() for c in joined.captions] == [c.text.split() for c in plain.captions]
 
 
+def test_settling_one_check_leaves_its_neighbour_open() -> None:
+    draft = rich_lesson()
+    alike = tuple(draft.checks[1].model_copy(update={"message": text}) for text in ("one", "two"))
+    draft = draft.model_copy(update={"checks": alike})
+    settled = SettleCheck(at_ms=62_250, code="bad", message="one")
+    assert [check.message for check in apply_one(draft, settled).checks] == ["two"]
+    again = settled.model_copy(update={"settled": False})
+    made, _ = lay_over(draft, [settled, again], _plainly)
+    assert [check.message for check in made.checks] == ["one", "two"]
+
+
 def test_a_better_draft_keeps_every_edit_or_says_why_not(tmp_path: Path) -> None:
     draft = rich_lesson()
     edits: list[Edit] = [

@@ -9,7 +9,7 @@ const open = () => all().filter((check) => !check.settled && check.level !== "no
 const LEVELS = { stop: "Settle this", look: "Please look", note: "Good to know" };
 
 export function settle(check, settled = true) {
-  return edit("settle-check", check.start ?? 0, { code: check.code, settled }).then((news) => {
+  return edit("settle-check", check.start ?? 0, { code: check.code, message: check.message, settled }).then((news) => {
     if (news && settled) tell(open().length ? `${counted(open().length, "thing")} left to look at` : "Everything was looked at");
   });
 }
@@ -23,9 +23,9 @@ export const nextCheck = () => open()[0] ?? null;
 
 function line(check) {
   const acts = h("div", { class: "line tight" });
-  if (check.start !== null) acts.append(button(clock(check.start), () => go(check), { class: "time", "aria-label": `Show me ${clock(check.start)}`, "data-f": `cgo ${check.code} ${check.start}` }));
+  if (check.start !== null) acts.append(button(clock(check.start), () => go(check), { class: "time", "aria-label": `Show me ${clock(check.start)}`, "data-f": `cgo ${check.code} ${check.start} ${check.message}` }));
   acts.append(button(check.settled ? "Look again" : "It is right", () => settle(check, !check.settled),
-    { "data-f": `cok ${check.code} ${check.start}`, "aria-label": `${check.settled ? "Look again" : "It is right"}: ${check.message}` }));
+    { "data-f": `cok ${check.code} ${check.start} ${check.message}`, "aria-label": `${check.settled ? "Look again" : "It is right"}: ${check.message}` }));
   return h("li", { class: `${check.level}${check.settled ? " settled" : ""}` }, h("p", {}, h("b", { text: check.settled ? "Looked at. " : `${LEVELS[check.level]}. ` }), check.message), acts);
 }
 
