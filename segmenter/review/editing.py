@@ -85,7 +85,7 @@ class OpenLesson:
         self._draft_at = 0
         self._steps: list[_Step] = []
         self._views: OrderedDict[str, View] = OrderedDict()
-        self._made: tuple[tuple[object, list[object]], tuple[tuple[Caption, ...], tuple[Check, ...]]] | None = None
+        self._made: tuple[tuple[Any, Any], tuple[tuple[Caption, ...], tuple[Check, ...]]] | None = None
         if not (folder / ".work" / "lock").exists():
             settle(folder)
 
@@ -233,7 +233,8 @@ class OpenLesson:
         key = (lesson.words, [(c.span, c.shown, c.practice, c.quiz) for c in lesson.chapters])
         made = self._made
         if made is None or made[0][0] is not key[0] or made[0][1] != key[1]:
-            made = self._made = (key, captions.compose(lesson))
+            made = (key, captions.compose(lesson))
+            self._made = made
         cues, checks = made[1]
         lesson = lesson.model_copy(update={"captions": cues, "checks": (*lesson.checks, *checks)})
         for edit in late_edits(view.edits):

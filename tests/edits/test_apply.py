@@ -231,7 +231,10 @@ def test_captions_break_and_join_where_a_person_says() -> None:
     cut, _ = lay_over(draft, [BreakCaption(at_ms=word.start_ms, was="chair")], captions.compose)
     assert len(cut.captions) == len(plain.captions) + 1
     assert any(c.text.startswith("chair") and c.start_ms == word.start_ms for c in cut.captions)
-    edits = [BreakCaption(at_ms=word.start_ms, was="chair"), JoinCaption(at_ms=word.start_ms, was="chair")]
+    edits: list[Edit] = [
+        BreakCaption(at_ms=word.start_ms, was="chair"),
+        JoinCaption(at_ms=word.start_ms, was="chair"),
+    ]
     joined, _ = lay_over(draft, edits, captions.compose)
     assert [c.text.split() for c in joined.captions] == [c.text.split() for c in plain.captions]
 
