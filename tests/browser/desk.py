@@ -60,7 +60,7 @@ def edits(folder: Path) -> list[Edit]:
 
 def wait(page: Page, done: Callable[[], bool], what: str) -> None:
     """Wait until something is true outside the page."""
-    for _ in range(600):
+    for _ in range(2400):  # as patient as a busy machine needs
         if done():
             return
         page.wait_for_timeout(50)
