@@ -39,7 +39,7 @@ const typing = new Map(); // what belongs to a field that is being typed in, ove
 function titleField(row) {
   const [label, node] = text("Called", `title ${row.id}`, row.title);
   label.classList.add("wide");
-  typed(node, async (title) => {
+  typed(`title ${row.id}`, node, async (title) => {
     const here = rowOf(row.id);
     if (!here || here.title === title) return null;
     const before = typing.get(row.id);

@@ -13,7 +13,7 @@ import { prepareWords } from "./words.js";
 const title = el("lesson-title");
 title.value = store.lesson.title;
 let amends = null;
-typed(title, async (text) => {
+const changedElsewhere = typed("lesson", title, async (text) => {
   const news = await edit("title-lesson", 0, { title: text, ...(amends ? { amends } : {}) });
   if (news) amends = news.last;
   return news;
@@ -22,7 +22,7 @@ title.addEventListener("blur", () => { amends = null; });
 onNews(() => {
   el("heading").textContent = store.lesson.title;
   document.title = `${store.lesson.title}: check the lesson`;
-  if (document.activeElement !== title) title.value = store.lesson.title;
+  if (document.activeElement !== title) changedElsewhere(store.lesson.title);
 });
 
 fillExercises();

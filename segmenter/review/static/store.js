@@ -130,29 +130,31 @@ export const undo = () => change("undo", {}).then((news) => news && tell(`Taken 
 export const redo = () => change("redo", {}).then((news) => news && tell("Done again"));
 
 // A field that saves itself while it is typed in: what stands there for a moment is sent, as one step to undo.
-export function typed(field, send) {
-  let timer = null;
-  let first = 0;
-  let sent = field.value;
-  let busy = Promise.resolve();
+// Its state outlives its node, since a form is drawn anew after each answer, also in the middle of a word.
+const fields = new Map();
+export function typed(key, field, send) {
+  const state = fields.get(key) ?? { field: null, timer: null, first: 0, sent: "", busy: Promise.resolve() };
+  fields.set(key, state);
+  const typing = state.field !== null && state.field === document.activeElement;
+  if (!typing) state.sent = field.value;
+  state.field = field;
   const go = () => {
-    clearTimeout(timer);
-    timer = null;
-    first = 0;
-    const value = field.value.trim();
-    if (!value || value === sent) return;
-    sent = value;
-    busy = busy.then(() => send(value));
+    clearTimeout(state.timer);
+    state.first = 0;
+    const value = state.field.value.trim();
+    if (!value || value === state.sent) return;
+    state.sent = value;
+    state.busy = state.busy.then(() => send(value));
   };
   field.addEventListener("input", () => {
     const now = Date.now();
-    first ||= now;
-    clearTimeout(timer);
-    timer = setTimeout(go, Math.max(0, Math.min(500, first + 900 - now)));
+    state.first ||= now;
+    clearTimeout(state.timer);
+    state.timer = setTimeout(go, Math.max(0, Math.min(500, state.first + 900 - now)));
   });
   field.addEventListener("change", go);
   field.addEventListener("keydown", (event) => { if (event.key === "Enter") { event.preventDefault(); go(); } });
-  return go;
+  return (value) => { field.value = state.sent = value; }; // it was changed elsewhere
 }
 
 export async function loadCaptions() {
