@@ -66,7 +66,7 @@ def test_corrected_with_the_keyboard_alone_and_published(desk_page: Window) -> N
     assert isinstance(word, SetWord)
     assert word.text == "Rightly"
     # split, join again, take back, do again
-    press("Tab")
+    press("Shift+Tab")  # off the words, where arrows go from word to word
     for _ in range(4):
         press("ArrowRight")
     press(".")
