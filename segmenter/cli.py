@@ -196,6 +196,65 @@ def follow_along_command(
 
 
 @main.command()
+@click.option("--quiet", is_flag=True, help="Print only errors.")
+@click.option("--texts", is_flag=True, help="Leave the recording's copy and the pictures as they are.")
+@click.argument("folder", type=click.Path(path_type=Path))
+def publish(folder: Path, quiet: bool, texts: bool) -> None:
+    """Lay your changes over the draft in FOLDER again, and write the lesson.
+
+    The recording's copy is made anew only when chapters or captions inside it changed.
+
+    Example: segmenter publish lesson
+    """
+    from segmenter.publishing import republish
+
+    done = republish(folder, media=not texts)
+    if quiet:
+        return
+    click.echo(f"{counted(len(done.files), 'file')} changed" if done.files else "Nothing changed")
+    for misfit in done.misfits:
+        click.echo(f"A change has no place any more: {misfit.why}")
+    click.echo(f"The lesson: {folder / 'index.html'}")
+
+
+@main.command()
+@click.option("--json", "as_json", is_flag=True, help="Print one JSON list, for scripts.")
+@click.argument("folder", type=click.Path(path_type=Path))
+def changes(folder: Path, as_json: bool) -> None:
+    """Print what people changed about the lesson in FOLDER, oldest first.
+
+    Example: segmenter changes lesson
+    """
+    from segmenter.publishing import changes_of
+
+    rows = changes_of(folder)
+    if as_json:
+        click.echo(json.dumps([row.facts() for row in rows], ensure_ascii=False, indent=2))
+    else:
+        for row in rows:
+            click.echo(row.text())
+        click.echo(f"{counted(len(rows), 'change')}", err=True)
+
+
+@main.command()
+@click.option("--port", default=8357, show_default=True, help="Where it listens; another free one if taken.")
+@click.option("--speech-model", default="base", show_default=True, help="For recordings you add; as in build.")
+@click.option("--no-browser", is_flag=True, help="Print the link, and open nothing.")
+@click.argument("folder", type=click.Path(path_type=Path), required=False)
+def desk(folder: Path | None, port: int, speech_model: str, no_browser: bool) -> None:
+    """Open the review desk: add recordings, correct their lessons, publish them.
+
+    It shows the lessons in FOLDER (default: a folder "Lessons" in your home) in your browser and listens on
+    this computer only. Leave it with Ctrl+C.
+
+    Example: segmenter desk lessons
+    """
+    from segmenter.review.serving import serve
+
+    serve(folder or Path.home() / "Lessons", port, browser=not no_browser, speech_model=speech_model)
+
+
+@main.command()
 def schema() -> None:
     """Print the JSON Schema of lesson.json."""
     from segmenter.lesson import json_schema

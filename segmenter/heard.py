@@ -6,6 +6,9 @@ from typing import Literal
 
 from segmenter.lesson import Check, Measured, Recording, Share, Timed, Word
 
+LEVELS = "levels"
+"""Name under which a build keeps the level of the sound over time, for people to look at."""
+
 SoundKind = Literal["hold", "glide", "hum", "hiss", "train", "silence", "breath"]
 
 

@@ -7,21 +7,26 @@ after a small change, does only what is still to do.
 
 from __future__ import annotations
 
+import base64
 import contextlib
 import hashlib
+import json
 from dataclasses import dataclass
 from functools import partial
 from pathlib import Path
+
+import numpy as np
 
 from segmenter.cache import LineJournal, StageCache
 from segmenter.errors import MediaError
 from segmenter.hear.media import decode, probe, sha256_of
 from segmenter.hear.samples import Samples
 from segmenter.hear.sound import analyse
+from segmenter.hear.sound_frames import levels
 from segmenter.hear.speech import WhisperRecogniser, transcribe
 from segmenter.hear.transcripts import check_match, read_transcript, transcript_words
 from segmenter.hear.voices import tell_voices
-from segmenter.heard import Heard, Sound, Speech
+from segmenter.heard import LEVELS, Heard, Sound, Speech
 from segmenter.lesson import Audio, Check, Frozen, Recording, to_json
 from segmenter.progress import Watch
 from segmenter.resources import speech_weights
@@ -126,6 +131,7 @@ class _Run:
             self.cache.put("sound", key, to_json(measured))
         else:
             measured = _Measured.model_validate_json(kept)
+        self._keep_levels(samples)
         self.watch("sound", 1.0, _found(measured))
         return samples, Heard(
             start_ms=0,
@@ -138,6 +144,15 @@ class _Run:
             speech=measured.speech,
             checks=read.checks,
         )
+
+    def _keep_levels(self, samples: Samples) -> None:
+        """Keep how loud it is, for the eye: a byte for a tenth of a second, 0 for -60 dBFS and less, 255 for 0."""
+        key = _key(self.content, "sound")
+        if self.cache.get(LEVELS, key) is None:
+            fine = levels(samples)
+            pairs = np.pad(fine, (0, len(fine) % 2), constant_values=-100.0).reshape(-1, 2).max(axis=1)
+            curve = np.clip((pairs + 60) / 60 * 255, 0, 255).astype(np.uint8).tobytes()
+            self.cache.put(LEVELS, key, json.dumps({"levels": base64.b64encode(curve).decode()}))
 
     def _read(self) -> tuple[_Read, Samples]:
         key = _key(self.content, "read")

@@ -185,7 +185,8 @@ class Part(Timed):
 class Ask(Timed):
     """A dose as it was asked for, in class or for home. What was not said is None.
 
-    `pattern` is breathing in, hold, out, hold in counts. `said` quotes the words.
+    `pattern` is breathing in, hold, out, hold in counts. `said` quotes the words. `usual` is the source of a
+    dose that was not said but knowingly taken over by a person from usual practice; None for one that was said.
     """
 
     where: Where
@@ -199,6 +200,7 @@ class Ask(Timed):
     per_day: CountRange | None = None
     days_per_week: CountRange | None = None
     said: str | None = None
+    usual: str | None = None
     confidence: Share = 1.0
 
 
@@ -272,6 +274,7 @@ class Chapter(Timed):
     """A stretch of the class with one purpose. `reasons` tell why it was found.
 
     `still_ms` is the moment whose picture stands for it, chosen by a person; None leaves the choice to the page.
+    A `hidden` one is kept from viewers. `by_person` names what a person changed (`title`, `start`, `asked`, ...).
     """
 
     id: str
@@ -287,6 +290,8 @@ class Chapter(Timed):
     cautions: tuple[Caution, ...] = ()
     quiz: tuple[QuizItem, ...] = ()
     still_ms: Ms | None = None
+    hidden: bool = False
+    by_person: tuple[str, ...] = ()
     reasons: tuple[str, ...] = ()
 
 
@@ -309,7 +314,7 @@ class MadeBy(Frozen):
 
 
 class Lesson(Frozen):
-    """A whole lesson. Chapters are in order, do not overlap and cover the recording."""
+    """A whole lesson. Chapters are in order, do not overlap and cover the recording; `checked` is by a person."""
 
     schema_name: Literal["lesson/1"] = Field(default=SCHEMA, alias="schema")
     title: str
@@ -319,6 +324,7 @@ class Lesson(Frozen):
     words: tuple[Word, ...] = ()
     captions: tuple[Caption, ...] = ()
     checks: tuple[Check, ...] = ()
+    checked: str | None = None  # the draft that was looked through
     made_by: MadeBy
 
     @property

@@ -9,27 +9,23 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Any
 
 from segmenter import __version__
-from segmenter.edits import apply_edits, read_edits
+from segmenter.edits.journal import FILE as EDITS
+from segmenter.edits.journal import read_edits
 from segmenter.errors import MediaError
 from segmenter.files import write_whole
 from segmenter.folder import claimed
-from segmenter.hear.media import sha256_of
 from segmenter.heard import Heard
 from segmenter.hearing import hear
 from segmenter.lesson import Lesson, MadeBy, to_json
 from segmenter.progress import Watch, unwatched
-from segmenter.publish import caption_files, captions
-from segmenter.publish.base import publish
-from segmenter.publish.handout import page_address, write_handouts
-from segmenter.publish.improve import improved_sound
-from segmenter.publish.page.page import render
-from segmenter.publish.stills import stills
-from segmenter.publish.streams import form_for
-from segmenter.publish.video import embed, web_copy
+from segmenter.publish.handout import page_address
+from segmenter.publishing import OUTPUTS, Made, finished, media_is_stale, read_made, write_media, write_texts
 from segmenter.settings import BuildSettings
 from segmenter.times import counted
+from segmenter.together import settle
 from segmenter.understand.catalogue import load_catalogue
 from segmenter.understand.plan import read_plan
 from segmenter.understand.timeline import Understood, understand
@@ -78,17 +74,18 @@ def build(
         page_address(settings.address)
     with claimed(folder) as work:
         # Whatever can be wrong with small files is found before the long work begins.
-        edits = read_edits(folder / "edits.json")
+        settle(folder)
+        read_edits(folder / EDITS)
         catalogue = load_catalogue(settings.catalogue)
         plan = read_plan(settings.plan, catalogue) if settings.plan else None
         heard = hear(recording, transcript, work, settings, watch)
         watch("lesson", 0.0, "")
         draft = _draft(heard, understand(heard, catalogue, plan), settings, source)
-        lesson = _with_captions(apply_edits(draft, edits))
+        # Edits made while the recording was listened to count too.
+        lesson, _ = finished(draft, folder)
         watch("lesson", 1.0, _summary(lesson))
-        write_whole(folder / "draft.json", to_json(draft))
-        better = work if settings.improve_sound else None
-        return Built(lesson, folder, tuple(_publish(lesson, recording, folder, watch, better, settings)))
+        made = _made(recording, folder, settings)
+        return Built(lesson, folder, tuple(_publish(lesson, draft, recording, folder, watch, made)))
 
 
 def _source(recording: Path | None, transcript: Path | None) -> Path:
@@ -115,47 +112,35 @@ def _draft(heard: Heard, understood: Understood, settings: BuildSettings, source
     )
 
 
-def _with_captions(lesson: Lesson) -> Lesson:
-    cues, checks = captions.compose(lesson)
-    return lesson.model_copy(update={"captions": cues, "checks": (*lesson.checks, *checks)})
-
-
 def _publish(
-    lesson: Lesson,
-    recording: Path | None,
-    folder: Path,
-    watch: Watch,
-    improve_in: Path | None,
-    settings: BuildSettings,
+    lesson: Lesson, draft: Lesson, recording: Path | None, folder: Path, watch: Watch, made: Made
 ) -> list[Path]:
     watch("files", 0.0, "")
-    files = [folder / "draft.json"]
-    media = None
-    pictures: dict[str, str] = {}
-    if recording is not None:
-        sound = None
-        if improve_in is not None:
-            content = lesson.recording.sha256 or sha256_of(recording)
-            sound = improved_sound(recording, form_for(recording).suffix, content, improve_in)
-        cues = caption_files.srt(lesson)
-        media = embed(recording, lesson, cues, folder, recording.stem, sound)
-        files.append(media)
-        copy = web_copy(media, lesson, cues, folder, recording.stem) if settings.web else None
-        if copy is not None:
-            media = copy
-            files.append(copy)
-        watch("files", 0.3, "")
-        pictures = stills(recording, lesson, folder)
+    write_whole(folder / "draft.json", to_json(draft))
+    if recording is not None and media_is_stale(lesson, folder, made):
+        made = write_media(lesson, folder, made)
     watch("files", 0.5, "")
-    files += publish(lesson, folder, pictures)
-    files += write_handouts(lesson, folder, pictures, settings.paper, settings.address)
-    name = media.name if media else None
-    page = render(lesson, name, settings.page_language, pictures, sheets=True)
-    write_whole(folder / "index.html", page)
-    # Written last: a folder with this file is a finished lesson.
-    write_whole(folder / "lesson.json", to_json(lesson))
-    watch("files", 1.0, f"{len(files) + 2} files")
-    return [*files, folder / "index.html", folder / "lesson.json"]
+    write_texts(lesson, folder, made)
+    wanted = ("draft.json", *made.copies, *(name for name in OUTPUTS if name not in made.left_out))
+    files = [folder / name for name in (*wanted, "index.html", "lesson.json")]
+    watch("files", 1.0, f"{len(files)} files")
+    return files
+
+
+def _made(recording: Path | None, folder: Path, settings: BuildSettings) -> Made:
+    """How this folder is made: as it was, with the choices of this build."""
+    choices: dict[str, Any] = {
+        "recording": str(recording.resolve()) if recording else None,
+        "page_language": settings.page_language,
+        "improve_sound": settings.improve_sound,
+        "web": settings.web,
+        "paper": settings.paper,
+        "address": settings.address,
+    }
+    before = read_made(folder)
+    if recording is None:
+        choices |= {"media": None, "media_key": None, "copies": (), "pictures": {}, "picture_keys": {}}
+    return before.model_copy(update=choices)
 
 
 def _summary(lesson: Lesson) -> str:

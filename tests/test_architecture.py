@@ -10,20 +10,24 @@ import pytest
 ROOT = Path(__file__).parent.parent / "segmenter"
 BASE = {"errors", "times", "intervals", "files", "progress"}
 MODEL = BASE | {"lesson", "heard"}
-COMMON = MODEL | {"settings", "resources", "programs", "containers", "edits", "cache", "folder"}
+COMMON = MODEL | {"settings", "resources", "programs", "containers", "edits", "cache", "folder", "together"}
 ALLOWED = {
     **dict.fromkeys(BASE, BASE),
     "lesson": BASE,
     "heard": MODEL,
-    **dict.fromkeys(("settings", "resources", "programs", "containers", "edits", "cache", "folder"), COMMON),
+    **dict.fromkeys(
+        ("settings", "resources", "programs", "containers", "edits", "cache", "folder", "together"), COMMON
+    ),
     "hear": COMMON | {"hear"},
     "understand": COMMON | {"understand"},
     "publish": COMMON | {"publish"},
     "inspect": COMMON | {"publish", "inspect"},
     "hearing": COMMON | {"hear"},
-    "pipeline": COMMON | {"hear", "understand", "publish", "hearing"},
+    "publishing": COMMON | {"hear", "publish"},
+    "pipeline": COMMON | {"hear", "understand", "publish", "hearing", "publishing"},
+    "review": COMMON | {"hear", "understand", "publish", "publishing", "pipeline", "review"},
     "progress_view": BASE,
-    "cli": COMMON | {"pipeline", "progress_view", "publish", "inspect"},
+    "cli": COMMON | {"pipeline", "publishing", "progress_view", "publish", "inspect", "review"},
     "__main__": {"cli"},
     "__init__": set(),
 }
@@ -31,9 +35,10 @@ MODULES = sorted(ROOT.rglob("*.py"))
 # PyAV opens recordings in hear/media.py and shows publish/video.py their codecs.
 DOORS = {
     "faster_whisper": {"hear/speech.py", "hear/sound_frames.py", "resources.py"},
-    "spacy": {"understand/mentions.py"},
+    "spacy": {f"understand/{name}.py" for name in ("mentions", "spans", "train_spans", "train_scores")},
+    "thinc": {f"understand/{name}.py" for name in ("reader", "train_reader", "train_spans")},
     "swift_f0": {"hear/sound_frames.py"},
-    "click": {"cli.py"},
+    "click": {"cli.py", "understand/train.py"},
     "rich": {"progress_view.py"},
     "yaml": {"understand/catalogue.py"},
     "imageio_ffmpeg": {"programs.py"},
@@ -42,6 +47,9 @@ DOORS = {
     "xlsxwriter": {"publish/sheet_book.py"},
     "matplotlib": {"publish/drawing.py", "publish/timeline_picture.py", "publish/typeface.py"},
     "PIL": {"publish/follow/encode.py", "publish/follow/film.py", "publish/follow/pictures.py"},
+    "starlette": {f"review/{name}.py" for name in ("app", "api", "guard", "pages", "live", "adding", "state")},
+    "uvicorn": {"review/serving.py"},
+    "multiprocessing": {"review/jobs.py", "review/worker.py"},
 }
 
 

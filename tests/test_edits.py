@@ -4,16 +4,15 @@ from pathlib import Path
 
 import pytest
 
-from segmenter.edits import (
+from segmenter.edits.apply import apply_edits
+from segmenter.edits.journal import entries_to_json, read_edits
+from segmenter.edits.kinds import (
     Edit,
     Reclassify,
     Retitle,
     SetAsked,
     SetStill,
     SetWord,
-    apply_edits,
-    edits_to_json,
-    read_edits,
 )
 from segmenter.errors import LessonError
 from segmenter.lesson import Ask, Word
@@ -58,8 +57,8 @@ def test_applying_edits_twice_equals_once() -> None:
 def test_edits_read_back_and_a_broken_file_is_left_alone(tmp_path: Path) -> None:
     path = tmp_path / "edits.json"
     assert read_edits(path) == []
-    path.write_text(edits_to_json(EDITS))
-    assert read_edits(path) == EDITS
+    path.write_text(entries_to_json(EDITS))
+    assert [edit.model_copy(update={"id": None}) for edit in read_edits(path)] == EDITS
     path.write_text('[{"do": "sing", "at": 1}]')
     with pytest.raises(LessonError, match="Nothing was changed"):
         read_edits(path)
@@ -70,5 +69,5 @@ def test_a_person_chooses_the_picture_of_an_exercise(tmp_path: Path) -> None:
     edit = SetStill(at_ms=1500, still_ms=1234)
     made = apply_edits(lesson(1000, 2000), [edit])
     assert [chapter.still_ms for chapter in made.chapters] == [None, 1234]
-    (tmp_path / "edits.json").write_text(edits_to_json([edit]), encoding="utf-8")
-    assert read_edits(tmp_path / "edits.json") == [edit]
+    (tmp_path / "edits.json").write_text(entries_to_json([edit]), encoding="utf-8")
+    assert read_edits(tmp_path / "edits.json") == [edit.model_copy(update={"id": 1})]

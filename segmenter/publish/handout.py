@@ -17,7 +17,6 @@ import segno
 import typst
 
 from segmenter.errors import SettingError
-from segmenter.files import write_whole
 from segmenter.lesson import Chapter, Lesson, Where
 from segmenter.publish.chapters import chapter_title, one_line
 from segmenter.publish.own_words import how_words
@@ -33,6 +32,10 @@ PAPERS: Final[Mapping[Paper, str]] = {"a4": "a4", "letter": "us-letter"}
 DAYS: Final = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
 MOST_ROWS: Final = 3
 """Rows of boxes: with more, the sheet no longer fits beside a second exercise."""
+
+
+HANDOUTS: Final = {"handout.pdf": False, "handout-easy.pdf": True}
+"""File names of the home sheets, and whether it is the easy one."""
 
 
 @dataclass(frozen=True)
@@ -54,17 +57,17 @@ class HandoutSettings:
     easy: bool = False
 
 
-def write_handouts(
+def handouts(
     lesson: Lesson, folder: Path, stills: Mapping[str, str], paper: Paper = "a4", address: str | None = None
-) -> list[Path]:
-    """Write ``handout.pdf`` and ``handout-easy.pdf`` into the lesson folder and return both.
+) -> dict[str, bytes]:
+    """Return both home sheets by their file names.
 
     Parameters
     ----------
     lesson : Lesson
         What to print.
     folder : Path
-        The lesson folder.
+        The lesson folder; only read.
     stills : mapping
         Path of a picture, from the folder, by chapter id.
     paper, address
@@ -72,15 +75,14 @@ def write_handouts(
 
     Raises
     ------
-    SettingError, FolderError
-        If the address is none, or the folder cannot be written.
+    SettingError
+        If the address is none.
     """
     pictures = {key: (folder / path).read_bytes() for key, path in stills.items()}
-    made = []
-    for name, easy in (("handout.pdf", False), ("handout-easy.pdf", True)):
-        write_whole(folder / name, handout_pdf(lesson, pictures, HandoutSettings(paper, address, easy)))
-        made.append(folder / name)
-    return made
+    return {
+        name: handout_pdf(lesson, pictures, HandoutSettings(paper, address, easy))
+        for name, easy in HANDOUTS.items()
+    }
 
 
 def page_address(address: str) -> str:

@@ -15,7 +15,9 @@ import pytest
 from playwright.sync_api import Browser, BrowserContext, Page, expect, sync_playwright
 
 from segmenter.publish.page.page import render
+from tests.browser.desk import EXAMPLE, add_example, enter, review
 from tests.browser.sample import breath_lesson, long_lesson, sample_lesson, stops_lesson
+from tests.review.serving import Running, running
 
 expect.set_options(timeout=30_000)  # as patient as the driver itself: a busy machine is no fault of the page
 
@@ -107,3 +109,31 @@ def visit(browser: Browser, folder: Path) -> Iterator[Opener]:
 def page(visit: Opener) -> Page:
     """The lesson page at the width of a small tablet."""
     return visit()
+
+
+@pytest.fixture(scope="session")
+def example_desk(browser: Browser, tmp_path_factory: pytest.TempPathFactory) -> Iterator[tuple[Running, Path]]:
+    """A desk to which the example was added through its home page, and the lesson's folder."""
+    root = tmp_path_factory.mktemp("desk")
+    with running(root / "lessons") as desk:
+        context = browser.new_context()
+        faults: list[str] = []
+        add_example(enter(context, desk, faults), root)
+        context.close()
+        assert faults == []
+        yield desk, root / "lessons" / EXAMPLE
+
+
+@pytest.fixture
+def desk_page(browser: Browser, example_desk: tuple[Running, Path]) -> Iterator[tuple[Page, Running, Path]]:
+    """A window on a fresh copy of the example's lesson; errors on its pages fail the test."""
+    desk, source = example_desk
+    fresh = source.with_name(f"copy {len(list(source.parent.iterdir()))}")
+    shutil.copytree(source, fresh)
+    context = browser.new_context(viewport={"width": 1440, "height": 900})
+    faults: list[str] = []
+    page = enter(context, desk, faults)
+    review(page, desk, fresh.name)
+    yield page, desk, fresh
+    context.close()
+    assert faults == []

@@ -19,7 +19,7 @@ from PIL import Image
 
 from segmenter.errors import SettingError
 from segmenter.lesson import Ask, Lesson
-from segmenter.publish.handout import HandoutSettings, handout_pdf, moment_address, page_address, write_handouts
+from segmenter.publish.handout import HandoutSettings, handout_pdf, handouts, moment_address, page_address
 from segmenter.publish.own_words import how_words
 from segmenter.publish.wording import DEFER, STOP_FOR_HELP
 from tests.lessons import AWKWARD, lesson_of, rich_lesson, spoken, titled
@@ -194,9 +194,9 @@ def test_how_is_chosen_and_never_rewritten() -> None:
 def test_two_files_with_the_still_inside(tmp_path: Path) -> None:
     (tmp_path / "stills").mkdir()
     (tmp_path / "stills" / "01.jpg").write_bytes(jpeg())
-    made = write_handouts(rich_lesson(), tmp_path, {"b": "stills/01.jpg"}, "letter")
-    assert [path.name for path in made] == ["handout.pdf", "handout-easy.pdf"]
-    assert "Picture from the class: Steady ah" in [alt for _, alt in tags(made[0].read_bytes())]
+    made = handouts(rich_lesson(), tmp_path, {"b": "stills/01.jpg"}, "letter")
+    assert list(made) == ["handout.pdf", "handout-easy.pdf"]
+    assert "Picture from the class: Steady ah" in [alt for _, alt in tags(made["handout.pdf"])]
 
 
 @pytest.mark.parametrize(

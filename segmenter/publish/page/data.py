@@ -7,6 +7,7 @@ import statistics
 from collections.abc import Mapping
 from typing import Any
 
+from segmenter.intervals import Interval, gaps
 from segmenter.lesson import Ask, Chapter, CountRun, Lesson, Practice, QuizItem
 from segmenter.publish.page.guard import guarded_captions
 from segmenter.publish.page.phrases import dose
@@ -39,7 +40,14 @@ def page_data(lesson: Lesson, media: str | None, stills: Mapping[str, str]) -> d
         "seconds": lesson.recording.seconds,
         "chapters": [_chapter(chapter, stills.get(chapter.id)) for chapter in lesson.chapters],
         "captions": guarded_captions(lesson),
+        "hidden": [[seconds(start), seconds(end)] for start, end in _hidden(lesson)],
     }
+
+
+def _hidden(lesson: Lesson) -> list[Interval]:
+    """What no chapter covers was hidden by a person: players jump over it."""
+    spans = [chapter.span for chapter in lesson.chapters]
+    return gaps(spans, (0, lesson.duration_ms)) if spans else []
 
 
 def _key(lesson: Lesson) -> str:

@@ -12,6 +12,12 @@ function follow() {
   const at = media.currentTime;
   if (media.seeking) return;
   const from = seen;
+  const hidden = media.paused ? undefined : lesson.hidden.find(([start, end]) => start <= at && at < end - 0.05);
+  if (hidden) {
+    if (hidden[1] >= lesson.seconds - 0.1) media.pause();
+    else goTo(hidden[1], true);
+    return;
+  }
   if (at > from && at - from < 2) {
     const stop = autoStops() && stops.find((each) => from < each.at && each.at <= at);
     if (stop) {

@@ -73,9 +73,11 @@ function drawPlay() {
 
 // The class as one strip: a piece a chapter, a mark a stop.
 function drawStrip() {
-  el("strip").replaceChildren(...chapters.map((chapter) => {
-    const piece = h("span", { class: chapter.main ? "main" : "" });
-    piece.style.flexGrow = Math.max(chapter.end - chapter.start, lesson.seconds / 300);
+  const spare = lesson.hidden.map(([start, end]) => ({ start, end, hidden: true }));
+  const pieces = [...chapters, ...spare].sort((one, other) => one.start - other.start);
+  el("strip").replaceChildren(...pieces.map((each) => {
+    const piece = h(each.hidden ? "b" : "span", { class: each.main ? "main" : "" });
+    piece.style.flexGrow = Math.max(each.end - each.start, lesson.seconds / 300);
     return piece;
   }), ...stops.map((stop) => {
     const mark = h("i", { class: stop.kind });

@@ -1,0 +1,33 @@
+"""Corrections of words that a person wants made in every later class as well."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+
+from segmenter.edits.anchors import bare
+from segmenter.files import write_whole
+
+_FILE = "remembered.json"
+
+
+def remembered(own: Path) -> list[tuple[str, str]]:
+    """Return what to replace and what with, in the order it was asked for; nothing where the file is unreadable."""
+    try:
+        rows = json.loads((own / _FILE).read_text(encoding="utf-8"))
+        return [(str(was), str(text)) for was, text in rows]
+    except (OSError, ValueError, TypeError):
+        return []
+
+
+def remember(own: Path, was: str, text: str) -> None:
+    """Keep a correction; a newer one for the same words takes its place."""
+    key = [bare(word) for word in was.split()]
+    rows = [row for row in remembered(own) if [bare(word) for word in row[0].split()] != key]
+    write_whole(own / _FILE, json.dumps([*rows, (was, text)], ensure_ascii=False, indent=1))
+
+
+def forget(own: Path, was: str) -> None:
+    """Drop a correction."""
+    rows = [row for row in remembered(own) if row[0] != was]
+    write_whole(own / _FILE, json.dumps(rows, ensure_ascii=False, indent=1))

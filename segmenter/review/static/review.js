@@ -1,0 +1,37 @@
+// The review screen: puts the parts together.
+import { el } from "./common.js";
+import { prepareChecks } from "./checks.js";
+import { fillExercises } from "./form.js";
+import { prepareKeys } from "./keys.js";
+import { preparePaper } from "./paper.js";
+import { prepare } from "./player.js";
+import { preparePublish } from "./publish.js";
+import { edit, listen, onNews, store, takeIn, typed } from "./store.js";
+import { prepareStrip } from "./strip.js";
+import { prepareWords } from "./words.js";
+
+const title = el("lesson-title");
+title.value = store.lesson.title;
+let amends = null;
+const changedElsewhere = typed("lesson", title, async (text) => {
+  const news = await edit("title-lesson", 0, { title: text, ...(amends ? { amends } : {}) });
+  if (news) amends = news.last;
+  return news;
+});
+title.addEventListener("blur", () => { amends = null; });
+onNews(() => {
+  el("heading").textContent = store.lesson.title;
+  document.title = `${store.lesson.title}: check the lesson`;
+  if (document.activeElement !== title) changedElsewhere(store.lesson.title);
+});
+
+fillExercises();
+prepare();
+preparePaper();
+prepareChecks();
+prepareWords();
+prepareKeys();
+preparePublish(() => takeIn({}));
+prepareStrip();
+listen();
+document.body.dataset.ready = "yes";
