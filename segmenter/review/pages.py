@@ -19,6 +19,7 @@ from starlette.staticfiles import StaticFiles
 
 from segmenter.lesson import FAMILY_NAMES, Kind
 from segmenter.publish.page.fonts import FACES, woff
+from segmenter.publish.shapes import SHAPES
 from segmenter.publishing import OUTPUTS, read_made
 from segmenter.review.api import home_rows
 from segmenter.review.curve import curve_of, marks_of
@@ -144,6 +145,7 @@ def _templates() -> Environment:
     )
     made.globals["kinds"] = {kind: KINDS[kind] for kind in get_args(Kind)}
     made.globals["families"] = dict(FAMILY_NAMES)
+    made.globals["shapes"] = SHAPES
     return made
 
 

@@ -21,6 +21,8 @@ STOP = 0.3
 """How likely a sentence must be a request to stop, to be one that no rule knows."""
 STOP_LEAST = 0.1
 """How likely it must be where a rule knows it."""
+PLAIN = 0.8
+"""Confidence of a rule from which on nobody need ask the reader: "pause me here"."""
 RETURN = 0.5
 
 
@@ -59,7 +61,7 @@ def judged_prompts(
 
 
 def _likely(prompt: Prompt, lines: Sequence[Line], readings: Readings) -> bool:
-    if prompt.kind == "return":
+    if prompt.kind == "return" or prompt.confidence >= PLAIN:
         return True
     own = _places((prompt.start_ms, prompt.end_ms), lines)
     return not own or max(readings.role(at, "stop") for at in own) >= STOP_LEAST

@@ -10,8 +10,9 @@ import numpy as np
 
 from segmenter.lesson import Family, Kind
 from segmenter.understand.alike import FAMILIES, directions
+from segmenter.understand.announced import announcements
 from segmenter.understand.catalogue import Catalogue
-from segmenter.understand.evidence import Line
+from segmenter.understand.evidence import THINK_MS, Line
 from segmenter.understand.naming import name_stretch
 from segmenter.understand.reader import SUBJECTS, Readings
 from segmenter.understand.stretches import Stretch, best_stretches
@@ -34,6 +35,7 @@ class Piece:
 def pieces_of(readings: Readings, lines: Sequence[Line], catalogue: Catalogue) -> list[Piece]:
     """Return the pieces of a class in order; every sentence is in exactly one."""
     pieces: list[Piece] = []
+    readings = replace(readings, starts=readings.starts + announcements(lines))
     for stretch in best_stretches(readings, [line.sentence.start_ms for line in lines]):
         piece = _piece(stretch, readings, lines, catalogue)
         if pieces and _same(pieces[-1], piece):
@@ -59,6 +61,8 @@ def _piece(stretch: Stretch, readings: Readings, lines: Sequence[Line], catalogu
         named = name_stretch(stretch.first, stretch.last, readings, lines, catalogue, directions(catalogue))
         confidence = float(shares[_EXERCISE].sum()) * named.family_share
         return Piece(stretch.first, stretch.last, "exercise", named.family, named.exercise, round(confidence, 2))
+    if kind == "quiz" and not any(line.cues.get("quiz") or line.pause_before_ms >= THINK_MS for line in lines[own]):
+        kind = "talk"  # riddles leave time to think, or say that they are riddles
     confidence = float(shares[SUBJECTS.index(stretch.subject)]) if kind else 0.3
     family: Family | None = "thinking" if kind == "quiz" else None
     return Piece(stretch.first, stretch.last, kind or "talk", family, None, round(confidence, 2))

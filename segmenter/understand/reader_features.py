@@ -43,7 +43,7 @@ def features_of(meaning: Rows, lines: Sequence[Line], catalogue: Catalogue, know
     place = np.exp(-np.stack([after / 3, before / 3, after / 10, before / 10], axis=1))
     alike = known.exercises(meaning)
     changes = [_changes(meaning, alike, reach) for reach in _REACHES]
-    columns = [meaning * _STRONG, known.per_family(meaning) * _STRONG, *changes, _fresh(lines), signs, place]
+    columns = [meaning * _STRONG, known.per_family(meaning) * _STRONG, *changes, freshly_named(lines), signs, place]
     return np.concatenate(columns, axis=1, dtype=np.float32)
 
 
@@ -63,7 +63,7 @@ def _changes(meaning: Rows, alike: Rows, reach: int) -> Rows:
     return rows * 2
 
 
-def _fresh(lines: Sequence[Line]) -> Rows:
+def freshly_named(lines: Sequence[Line]) -> Rows:
     """How strongly exercises are named that were not named just before; in this sentence, and in the next few."""
     rows = np.zeros((len(lines), 3), dtype=np.float32)
     for at in range(len(lines)):

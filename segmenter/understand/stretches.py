@@ -24,8 +24,10 @@ LEANING = 1.6
 """Added to the log odds of every start: it comes from training, where most sentences start nothing."""
 NEAR_MS = 5_000
 """A start this near to the true one is near enough: a viewer misses nothing."""
-COST = 0.5
+COST = 0.6
 """Chance of a true start nearby that a start must add."""
+EXACT = 0.1
+"""What the chance of the very sentence counts beside that of all near it: of equals, the likeliest is taken."""
 _OPENING, _CLOSING = SUBJECTS.index("opening"), SUBJECTS.index("closing")
 
 Values = NDArray[np.float64]
@@ -94,7 +96,8 @@ def chances(readings: Readings, share: float = SHARE, leaning: float = LEANING) 
 def chosen(chance: Values, times: NDArray[np.int64], cost: float = COST) -> list[int]:
     """Return the starts, in order, that together reach the most chance at the least cost.
 
-    A start reaches all chance within `NEAR_MS`; what two reach counts once; each costs `cost`.
+    A start reaches all chance within `NEAR_MS`; what two reach counts once; each costs `cost`, less `EXACT` of its
+    own chance.
     """
     reached = np.concatenate([[0.0], np.cumsum(chance)])
     low = np.searchsorted(times, times - NEAR_MS, "left")
@@ -106,7 +109,7 @@ def chosen(chance: Values, times: NDArray[np.int64], cost: float = COST) -> list
     for at in range(1, len(times)):
         worth = best[:at] - reached[np.maximum(low[at], high[:at])]
         source[at] = int(np.argmax(worth))
-        best[at] = worth[source[at]] + reached[high[at]] - cost
+        best[at] = worth[source[at]] + reached[high[at]] + EXACT * chance[at] - cost
     at = int(np.argmax(best))
     found: list[int] = []
     while at:

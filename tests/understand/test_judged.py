@@ -60,10 +60,15 @@ def test_a_request_no_rule_knows_is_added_with_its_dose() -> None:
 
 
 def test_a_request_that_reads_as_something_else_is_dropped() -> None:
-    words, lines = spoken("Pause me here and do four more.")
+    words, lines = spoken("Stop there, and practise six more at home.")
     prompts = find_prompts(words)
     assert len(judged_prompts(prompts, lines, reads(lines, {"stop": 0.5}), words, None)) == 1
     assert judged_prompts(prompts, lines, reads(lines, {"story": 0.9}), words, None) == ()
+
+
+def test_a_plain_request_is_kept_whatever_the_reader_says() -> None:
+    words, lines = spoken("Pause me here and do four more.")
+    assert len(judged_prompts(find_prompts(words), lines, reads(lines, {"story": 0.9}), words, None)) == 1
 
 
 def test_a_request_that_rule_and_reader_find_is_one() -> None:

@@ -7,7 +7,7 @@ from hypothesis import strategies as st
 
 from segmenter.understand.encoder import SIZE
 from segmenter.understand.reader import ROLES, SUBJECTS, Readings
-from segmenter.understand.stretches import LEANING, LEAST, NEAR_MS, SHARE, best_stretches, chances, chosen
+from segmenter.understand.stretches import EXACT, LEANING, LEAST, NEAR_MS, SHARE, best_stretches, chances, chosen
 
 USED = [SUBJECTS.index(name) for name in ("opening", "voice", "closing")]
 
@@ -65,7 +65,7 @@ def test_no_other_choice_of_starts_is_better(rows: list[tuple[float, int]]) -> N
 
     def worth(starts: tuple[int, ...]) -> float:
         near = np.array([any(abs(t - times[at]) <= NEAR_MS for at in starts) for t in times])
-        return float(chance[near].sum()) - 0.45 * len(starts)
+        return float(chance[near].sum()) - 0.45 * len(starts) + EXACT * float(chance[list(starts)].sum())
 
     every = chain.from_iterable(combinations(range(1, len(times)), size) for size in range(len(times)))
     assert worth(tuple(chosen(chance, times, cost=0.45))) == pytest.approx(max(map(worth, every)))
@@ -73,9 +73,11 @@ def test_no_other_choice_of_starts_is_better(rows: list[tuple[float, int]]) -> N
 
 def test_two_sentences_that_share_a_start_make_one() -> None:
     starts = np.full(12, -6.0)
-    starts[5:7] = -LEANING  # each as likely a start as not
+    starts[5:7] = 0.2
     fits = np.tile([-5.0, -0.1, -5.0], (12, 1))
-    found = best_stretches(readings(fits, starts), [3_000 * at for at in range(12)])
+    of = readings(fits, starts)
+    assert 0.3 < chances(of)[5] < 0.5
+    found = best_stretches(of, [3_000 * at for at in range(12)])
     assert len(found) == 2
     assert found[1].first in {5, 6}
 
