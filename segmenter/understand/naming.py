@@ -24,6 +24,8 @@ from segmenter.understand.reader import SUBJECTS, Readings, Rows
 
 SURE = 0.5
 """Probability from which on an exercise is called by its name."""
+SPOKEN = 0.3
+"""How strongly it must have been named for that."""
 _FILE = "naming.npz"
 _LEAST = -6.0
 _FIRST = 4
@@ -80,7 +82,9 @@ def named_by(
     best = int(np.argmax(total))
     of_best = np.where(known.families == best, each, 0.0)
     at = int(np.argmax(of_best))
-    sure = of_best[at] >= SURE * total[best]
+    spoken = max((line.named.get(known.ids[at], 0.0) for line in lines[first:last]), default=0.0)
+    # A wrong name would bring the wrong cautions: what was never called anything stays without.
+    sure = of_best[at] >= SURE * total[best] and spoken >= SPOKEN
     return Named(
         FAMILIES[best],
         float(total[best]),
