@@ -87,11 +87,6 @@ def keep(folder: Path, exercises: Sequence[Exercise], rows: Rows) -> None:
     np.savez_compressed(folder / _FILE, keys=[_key(e) for e in exercises], rows=rows.astype(np.float16))
 
 
-def of_exercises(exercises: Sequence[Exercise], rows: Rows) -> Directions:
-    """Return directions from rows made elsewhere (in training)."""
-    return _directions(exercises, rows)
-
-
 def _directions(exercises: Sequence[Exercise], rows: Rows) -> Directions:
     places = np.array([FAMILIES.index(e.family) for e in exercises], dtype=np.int64)
     return Directions(tuple(e.id for e in exercises), places, rows.astype(np.float32))

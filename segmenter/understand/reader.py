@@ -39,7 +39,6 @@ START = len(SUBJECTS)
 WIDTH = START + 1 + len(ROLES)
 DEPTH = 3
 _HIDDEN = 128
-_FILE = "reader.bin"
 
 
 @dataclass(frozen=True)

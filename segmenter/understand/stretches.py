@@ -35,12 +35,11 @@ Values = NDArray[np.float64]
 
 @dataclass(frozen=True)
 class Stretch:
-    """Sentences ``first`` to ``last`` (exclusive) on one subject; `sure` is the chance that one starts there."""
+    """Sentences ``first`` to ``last`` (exclusive) on one subject."""
 
     first: int
     last: int
     subject: str
-    sure: float
 
 
 def best_stretches(readings: Readings, starts_ms: Sequence[int]) -> list[Stretch]:
@@ -56,13 +55,10 @@ def best_stretches(readings: Readings, starts_ms: Sequence[int]) -> list[Stretch
     if not starts_ms:
         return []
     times = np.asarray(starts_ms)
-    chance = chances(readings)
-    firsts = [0, *chosen(chance, times)]
+    firsts = [0, *chosen(chances(readings), times)]
     lasts = [*firsts[1:], len(times)]
-    near = [float(chance[np.abs(times - times[at]) <= NEAR_MS].sum()) if at else 1.0 for at in firsts]
     return [
-        Stretch(first, last, _subject(readings, first, last), min(1.0, sure))
-        for first, last, sure in zip(firsts, lasts, near, strict=True)
+        Stretch(first, last, _subject(readings, first, last)) for first, last in zip(firsts, lasts, strict=True)
     ]
 
 
