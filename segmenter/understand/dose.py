@@ -14,7 +14,7 @@ from typing import Any
 
 from segmenter.lesson import Ask, Where, Word
 from segmenter.understand.counts import find_counts
-from segmenter.understand.dose_clauses import Amount, Field, Label, Said, around, utterances
+from segmenter.understand.dose_clauses import Amount, Field, Said, Utterance, around, utterances_in
 from segmenter.understand.dose_phrases import (
     Breathing,
     breathing,
@@ -26,9 +26,9 @@ from segmenter.understand.dose_phrases import (
 )
 from segmenter.understand.dose_places import placed
 from segmenter.understand.dose_reading import read_amounts
+from segmenter.understand.dose_verdicts import Weighed, outweighed, within
 from segmenter.understand.dose_words import CLASS, CLASS_WEAK, HOME
 from segmenter.understand.sentences import Sentence
-from segmenter.understand.spans import Span
 
 MERGE_MS = 9_000
 """Sentences this near that speak of the same place make one dose."""
@@ -68,40 +68,58 @@ class _Draft:
     last_field: Field | None = None
 
 
-def find_asks(words: Sequence[Word], spans: Sequence[Span] | None = None, *, away: bool = False) -> list[Ask]:
+@dataclass(frozen=True)
+class Doses:
+    """What was asked for, in order of time, and the utterances it was read from."""
+
+    asks: tuple[Ask, ...]
+    utterances: tuple[Utterance, ...]
+
+
+def find_asks(words: Sequence[Word], weighed: Sequence[Weighed] = (), *, away: bool = False) -> tuple[Ask, ...]:
+    """Find every dose asked for; as `read_doses`."""
+    return read_doses(words, weighed, away=away).asks
+
+
+def read_doses(words: Sequence[Word], weighed: Sequence[Weighed] = (), *, away: bool = False) -> Doses:
     """Find every dose asked for in a class.
 
     Parameters
     ----------
     words : sequence of Word
         The whole class in order.
-    spans : sequence of Span or None
-        What the recogniser of spans found in the words; None to go by rules alone.
+    weighed : sequence of Weighed
+        What the numbers among the words measure, as the trained model has it; where it says nothing, rules decide.
     away : bool
         Whether the words are said to those who stop the recording: they practise at home.
 
     Returns
     -------
-    list of Ask
-        In order of time. Fields that were not said are None; vague words go to ``effort``.
+    Doses
+        Fields that were not said are None; vague words go to ``effort``.
     """
     drafts: list[_Draft] = []
+    utterances: list[Utterance] = []
     where: Where = "class"
     latest = -9
     runs = find_counts(words)
-    parts = list(_with_whole_breaths(utterances(words), words))
+    parts = list(_with_whole_breaths(utterances_in(words), words))
     for number, sentence in enumerate(parts):
         own = words[sentence.first : sentence.last]
-        labels = None if spans is None else labels_in(spans, sentence.first, sentence.last)
-        said = Said([word.text for word in own], replace(around(words, parts, number, runs), away=away), labels)
+        said = Said([word.text for word in own], replace(around(words, parts, number, runs), away=away))
         where = "home" if away else _carried(where, said)
         before = drafts[-1] if drafts and number - latest <= 2 else None
         _note_no_hold(drafts, said, near=number - latest <= 2)
+        breath = breathing(said)
         near = [run for run in runs if run.start_ms <= own[-1].start_ms and run.end_ms > own[0].start_ms]
         aloud = {
             at for at, word in enumerate(own) if any(run.start_ms <= word.start_ms < run.end_ms for run in near)
         }
-        fresh = list(_sentence_drafts(own, said, where, before.last_field if before else None, aloud))
+        explained = frozenset(aloud | (breath.tokens if breath is not None else set()))
+        amounts = _amounts(said, where, before.last_field if before else None, explained)
+        utterances.append(Utterance(sentence.first, said, where, explained, tuple(amounts)))
+        amounts = outweighed(utterances[-1], within(weighed, sentence.first, sentence.last), away=away)
+        fresh = list(_sentence_drafts(own, said, where, breath, amounts))
         for draft in fresh:
             where = draft.ask.where if len(draft.ask.said or "") else where
             at = _partner(drafts, draft, near=number - latest <= 2)
@@ -113,16 +131,8 @@ def find_asks(words: Sequence[Word], spans: Sequence[Span] | None = None, *, awa
             latest = number
         elif not HOME.search(said.text):
             where = "class"
-    return sorted((draft.ask for draft in drafts), key=lambda ask: (ask.start_ms, ask.end_ms))
-
-
-def labels_in(spans: Sequence[Span], first: int, last: int) -> list[Label]:
-    """Return the spans inside ``words[first:last]`` with their places counted from `first`."""
-    return [
-        Label(max(span.first, first) - first, min(span.last, last) - first, span.label)
-        for span in spans
-        if span.first < last and span.last > first
-    ]
+    asks = sorted((draft.ask for draft in drafts), key=lambda ask: (ask.start_ms, ask.end_ms))
+    return Doses(tuple(asks), tuple(utterances))
 
 
 def practice_seconds(ask: Ask) -> float | None:
@@ -187,13 +197,15 @@ def _carried(where: Where, said: Said) -> Where:
     return "class"
 
 
+def _amounts(said: Said, carried: Where, before: Field | None, explained: frozenset[int]) -> list[Amount]:
+    amounts = placed(said, read_amounts(said, explained, before), carried)
+    return [*amounts, *frequencies(said, amounts)]
+
+
 def _sentence_drafts(
-    own: Sequence[Word], said: Said, carried: Where, before: Field | None, aloud: set[int]
+    own: Sequence[Word], said: Said, carried: Where, breath: Breathing | None, amounts: Sequence[Amount]
 ) -> Iterator[_Draft]:
-    breath = breathing(said)
     skip = breath.tokens if breath is not None else set()
-    amounts = placed(said, read_amounts(said, skip | aloud, before), carried)
-    amounts += frequencies(said, amounts)
     place = carried
     vague = [span for span in vague_amounts(said) if not skip & set(range(*span))]
     groups: list[list[Amount]] = []

@@ -11,7 +11,6 @@ from typing import Literal
 
 from segmenter.lesson import CountRun, Where, Word
 from segmenter.understand.numbers import NumberAt, ends_clause, plain, read_numbers
-from segmenter.understand.scripts import SpanLabel
 from segmenter.understand.sentences import Sentence, split_sentences
 
 Field = Literal["reps", "hold_s", "sets", "rest_s", "per_day", "days_per_week"]
@@ -68,26 +67,11 @@ class Around:
     breaths: frozenset[int] = frozenset()
 
 
-@dataclass(frozen=True)
-class Label:
-    """Tokens ``first`` to ``last`` (exclusive) of a sentence, and what the recogniser of spans takes them for."""
-
-    first: int
-    last: int
-    label: SpanLabel
-
-
 class Said:
-    """A sentence as tokens, with its numbers and clauses, its labels, and what happens around it.
+    """A sentence as tokens, with its numbers and clauses, and what happens around it."""
 
-    `labels` is None where nothing was labelled, so that rules alone decide.
-    """
-
-    def __init__(
-        self, tokens: Sequence[str], around: Around | None = None, labels: Sequence[Label] | None = None
-    ) -> None:
+    def __init__(self, tokens: Sequence[str], around: Around | None = None) -> None:
         self.around = around or Around()
-        self.labels = labels
         self.bare = [plain(token) for token in tokens]
         self.closed = [ends_clause(token) or (at in self.around.breaths) for at, token in enumerate(tokens)]
         self.numbers = read_numbers(tokens)
@@ -131,10 +115,6 @@ class Said:
     def clause(self, at: int) -> tuple[int, int]:
         """The clause that holds a token."""
         return next(((first, last) for first, last in self.clauses if first <= at < last), (0, len(self.bare)))
-
-    def label(self, at: int) -> Label | None:
-        """The label of a token."""
-        return next((label for label in self.labels or () if label.first <= at < label.last), None)
 
     def words(self, first: int, last: int) -> str:
         """The words of a token range."""
@@ -187,6 +167,21 @@ class Spot:
         return Amount(field, lo, hi, self.number.first, last, sure, widens=widens)
 
 
+@dataclass(frozen=True)
+class Utterance:
+    """A sentence of a class as the rules read it, before its amounts become doses.
+
+    `first` is the place of its first word in the class, `carried` where the talk was before it; `explained` are
+    tokens that belong to a breathing pattern or a count.
+    """
+
+    first: int
+    said: Said
+    carried: Where
+    explained: frozenset[int]
+    amounts: tuple[Amount, ...]
+
+
 def around(words: Sequence[Word], parts: Sequence[Sentence], at: int, runs: Sequence[CountRun]) -> Around:
     """Return what happens around one of the utterances of a class."""
     own = parts[at]
@@ -209,7 +204,7 @@ def _breaths(own: Sequence[Word]) -> frozenset[int]:
     return frozenset(at for at, gap in enumerate(gaps) if gap >= least)
 
 
-def utterances(words: Sequence[Word]) -> list[Sentence]:
+def utterances_in(words: Sequence[Word]) -> list[Sentence]:
     """Part words into sentences; where nothing is punctuated, by the breaths between them."""
     parts: list[Sentence] = []
     for sentence in split_sentences(words):

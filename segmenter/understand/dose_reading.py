@@ -7,13 +7,12 @@ them"); all other numbers are talk.
 from __future__ import annotations
 
 import re
-from collections.abc import Sequence
+from collections.abc import Sequence, Set
 from dataclasses import replace
 
 from segmenter.understand.dose_bare import asks_plainly, goes_on, read_bare, stands_alone
 from segmenter.understand.dose_clauses import OFTEN, Amount, Field, Said, Spot
 from segmenter.understand.dose_grammar import is_foreign
-from segmenter.understand.dose_labels import read_labelled
 from segmenter.understand.dose_talk import is_asked_back, is_talk, was_done
 from segmenter.understand.dose_times import read_time
 from segmenter.understand.dose_words import (
@@ -79,7 +78,7 @@ _ONCE = re.compile(
 _OPENLY = frozenset({"give", "take", "go", "open", "close"})
 
 
-def read_amounts(said: Said, skip: set[int], before: Field | None) -> list[Amount]:
+def read_amounts(said: Said, skip: Set[int], before: Field | None) -> list[Amount]:
     """Return the amounts of a sentence, in order.
 
     Parameters
@@ -99,26 +98,23 @@ def read_amounts(said: Said, skip: set[int], before: Field | None) -> list[Amoun
         spot = Spot(said, number)
         if skip & set(range(number.first, number.last)) or number.lo == 0 or is_asked_back(spot) or is_talk(spot):
             if was_done(spot) and not skip & set(range(number.first, number.last)):
-                scale = 60.0 if _unit(spot)[1] == "minute" else 1.0
+                scale = 60.0 if unit_of(spot)[1] == "minute" else 1.0
                 lo, hi = (None if n is None else n * scale for n in (number.lo, number.hi))
                 past.append(spot.makes("hold_s", number.last, 0.5, (lo, hi)))
             continue
         between = said.words(found[-1].last if found else 0, number.first)
         # "We did two, at home make it eight" corrects nothing.
         corrects = bool(CORRECTION.search(between)) and not (found and HOME.search(between))
-        at, unit = _unit(spot)
+        at, unit = unit_of(spot)
         if unit is not None:
             amount = _measured(spot, at, unit, found)
         else:
             amount = read_bare(spot, found, before, corrects=corrects)
-        label = said.label(number.first)
-        labelled = read_labelled(spot, label) if label is not None else None
-        amount = amount or labelled
         if amount is None or max(amount.lo or 0, amount.hi or 0) > (
             MOST_REPS if amount.field == "reps" else MOST_S
         ):
             continue
-        if unit is None and not corrects and stands_alone(spot) and not found and labelled is None:
+        if unit is None and not corrects and stands_alone(spot) and not found:
             lone.append(amount)
             continue
         if not _widened(found, amount, said):
@@ -171,7 +167,7 @@ def _as_sets(said: Said, found: Sequence[Amount]) -> list[Amount]:
     return made
 
 
-def _unit(spot: Spot) -> tuple[int, Unit | None]:
+def unit_of(spot: Spot) -> tuple[int, Unit | None]:
     """The unit of a number and the token that names it."""
     bare, closed, end = spot.said.bare, spot.said.closed, spot.number.last
     glued = UNITS.get(spot.number.unit)

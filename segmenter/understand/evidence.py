@@ -11,7 +11,8 @@ from segmenter.lesson import Ask, CountRun, Family, Word
 from segmenter.understand.catalogue import Catalogue
 from segmenter.understand.counts import find_counts
 from segmenter.understand.cues import Cue, cue_scores
-from segmenter.understand.dose import find_asks
+from segmenter.understand.dose import read_doses
+from segmenter.understand.dose_clauses import Utterance
 from segmenter.understand.families import family_scores
 from segmenter.understand.mentions import Mention, find_mentions
 from segmenter.understand.prompts import Prompt, find_prompts
@@ -32,8 +33,9 @@ class Facts:
     words: tuple[Word, ...]
     sentences: list[Sentence]
     mentions: list[Mention]
-    asks: list[Ask]
-    prompts: list[Prompt]
+    asks: Sequence[Ask]
+    utterances: Sequence[Utterance]
+    prompts: Sequence[Prompt]
     counts: list[CountRun]
     sounds: tuple[Sound, ...]
     end_ms: int
@@ -74,11 +76,13 @@ def gather(heard: Heard, catalogue: Catalogue) -> Facts:
     participant asks or remarks is no instruction.
     """
     words = tuple(word for word in heard.words if word.speaker != "other")
+    doses = read_doses(words)
     return Facts(
         words=words,
         sentences=split_sentences(words),
         mentions=find_mentions(words, catalogue),
-        asks=find_asks(words),
+        asks=doses.asks,
+        utterances=doses.utterances,
         prompts=find_prompts(words),
         counts=find_counts(words),
         sounds=heard.sounds,

@@ -11,7 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from segmenter.understand.catalogue import Catalogue
-from segmenter.understand.evidence import Line, gather, lines_of
+from segmenter.understand.evidence import Facts, Line, gather, lines_of
 from segmenter.understand.layout import Truth, laid_out
 from segmenter.understand.reader import ROLES, SUBJECTS, Sign, Subject
 from segmenter.understand.repair import repair
@@ -24,10 +24,11 @@ _ROLE_OF_MARK: dict[str, Role] = {
 
 @dataclass(frozen=True)
 class Example:
-    """One class: its lines, and of each line the chapter it is in, its subject, and its roles (n, len(ROLES))."""
+    """One class: facts and lines; of each line its chapter, its subject, and its roles (n, len(ROLES))."""
 
     script: Script
     truth: Truth
+    facts: Facts
     lines: list[Line]
     chapters: NDArray[np.int64]
     subjects: NDArray[np.int64]
@@ -43,13 +44,14 @@ def example_of(script: Script, catalogue: Catalogue) -> Example:
     """Lay a class out, and say of every line what the annotation says of it."""
     heard, truth = laid_out(script)
     heard = heard.model_copy(update={"words": repair(heard.words, catalogue).words})
-    lines = lines_of(gather(heard, catalogue))
+    facts = gather(heard, catalogue)
+    lines = lines_of(facts)
     starts = [chapter.start_ms for chapter in truth.chapters]
     # A line belongs where its first words are: two sentences run into one by a recogniser may span a boundary.
     early = [(2 * line.sentence.start_ms + line.sentence.end_ms) // 3 for line in lines]
     chapters = np.searchsorted(starts, early, side="right") - 1
     subjects = [SUBJECTS.index(_subject(truth.chapters[at].opens)) for at in chapters]
-    return Example(script, truth, lines, chapters, np.array(subjects), _roles(script, truth, lines))
+    return Example(script, truth, facts, lines, chapters, np.array(subjects), _roles(script, truth, lines))
 
 
 def roughened(script: Script, seed: int) -> Script:

@@ -8,10 +8,10 @@ from collections.abc import Iterator, Sequence
 from segmenter.intervals import Interval, overlap
 from segmenter.lesson import Ask, Where, Word
 from segmenter.understand.dose import find_asks
+from segmenter.understand.dose_verdicts import Weighed, within
 from segmenter.understand.evidence import Line
 from segmenter.understand.prompts import Prompt, practice_ask
 from segmenter.understand.reader import Readings
-from segmenter.understand.spans import Span, within
 
 LEAST = 0.15
 """A dose in sentences that ask for something less likely than this is talk about a number."""
@@ -51,12 +51,12 @@ def judged_prompts(
     lines: Sequence[Line],
     readings: Readings,
     words: Sequence[Word],
-    spans: Sequence[Span] | None,
+    weighed: Sequence[Weighed],
 ) -> tuple[Prompt, ...]:
     """Leave out requests that the reader takes for something else; add those that no rule knows."""
     kept = [prompt for prompt in prompts if _likely(prompt, lines, readings)]
     taken = [(prompt.start_ms, prompt.end_ms) for prompt in kept]
-    fresh = [prompt for prompt in _read(lines, readings, words, spans) if not _among(prompt, taken)]
+    fresh = [prompt for prompt in _read(lines, readings, words, weighed) if not _among(prompt, taken)]
     return tuple(sorted((*kept, *fresh), key=lambda prompt: prompt.start_ms))
 
 
@@ -68,14 +68,14 @@ def _likely(prompt: Prompt, lines: Sequence[Line], readings: Readings) -> bool:
 
 
 def _read(
-    lines: Sequence[Line], readings: Readings, words: Sequence[Word], spans: Sequence[Span] | None
+    lines: Sequence[Line], readings: Readings, words: Sequence[Word], weighed: Sequence[Weighed]
 ) -> Iterator[Prompt]:
     waiting = False
     for at, line in enumerate(lines):
         sentence, sure = line.sentence, readings.role(at, "stop")
         if sure >= STOP:
             first, last = sentence.first, sentence.last
-            ask = practice_ask(find_asks(words[first:last], within(spans, first, last), away=True))
+            ask = practice_ask(find_asks(words[first:last], within(weighed, first, last), away=True))
             yield Prompt(sentence.start_ms, sentence.end_ms, "pause", ask, sentence.text, round(sure, 2))
             waiting = True
         elif waiting and readings.role(at, "return") >= RETURN:

@@ -9,11 +9,11 @@ from typing import Literal
 
 from segmenter.lesson import Ask, Word
 from segmenter.understand.dose import NAMED, find_asks
-from segmenter.understand.dose_clauses import utterances
+from segmenter.understand.dose_clauses import utterances_in
+from segmenter.understand.dose_verdicts import Weighed, within
 from segmenter.understand.dose_words import BODY, DOING
 from segmenter.understand.numbers import NUMBER_WORDS
 from segmenter.understand.sentences import Sentence
-from segmenter.understand.spans import Span, within
 
 NEAR_MS = 1_500
 """A sentence that follows a pause prompt this soon may still tell what to do meanwhile."""
@@ -155,7 +155,7 @@ class Prompt:
         return self.start_ms, self.end_ms
 
 
-def find_prompts(words: Sequence[Word], spans: Sequence[Span] | None = None) -> list[Prompt]:
+def find_prompts(words: Sequence[Word], weighed: Sequence[Weighed] = ()) -> list[Prompt]:
     """Find where viewers are sent off to practise and where the class takes them up again.
 
     A welcome counts as a return only after a pause prompt; at the start of a class it greets.
@@ -165,8 +165,8 @@ def find_prompts(words: Sequence[Word], spans: Sequence[Span] | None = None) -> 
     ----------
     words : sequence of Word
         The whole class in order.
-    spans : sequence of Span or None
-        What the recogniser of spans found in them; None to go by rules alone.
+    weighed : sequence of Weighed
+        What the numbers among them measure, as the trained model has it.
 
     Returns
     -------
@@ -174,7 +174,7 @@ def find_prompts(words: Sequence[Word], spans: Sequence[Span] | None = None) -> 
         In order of time.
     """
     prompts: list[Prompt] = []
-    sentences = utterances(words)
+    sentences = utterances_in(words)
     paused_ms: int | None = None
     taken = 0
     for number, sentence in enumerate(sentences):
@@ -185,7 +185,7 @@ def find_prompts(words: Sequence[Word], spans: Sequence[Span] | None = None) -> 
         sure = _pause(text, _text(following) if following is not None else "")
         if sure is not None:
             taken = _until(sentences, number)
-            prompts.append(_prompt(words, sentences, number, taken, sure, spans))
+            prompts.append(_prompt(words, sentences, number, taken, sure, weighed))
             paused_ms = prompts[-1].end_ms
         elif paused_ms is not None and (
             certain := _returns(text, sentence.start_ms - paused_ms)
@@ -287,16 +287,16 @@ def _prompt(
     number: int,
     until: int,
     sure: float,
-    spans: Sequence[Span] | None,
+    weighed: Sequence[Weighed],
 ) -> Prompt:
     own = sentences[number:until]
     first, last = own[0].first, own[-1].last
-    ask = practice_ask(find_asks(words[first:last], within(spans, first, last), away=True))
+    ask = practice_ask(find_asks(words[first:last], within(weighed, first, last), away=True))
     if ask is None and number and own[0].start_ms - sentences[number - 1].end_ms <= NEAR_MS:
         # "At home do six more. Pause me while you do them."
         earlier = sentences[number - 1]
         first, last = earlier.first, earlier.last
-        asks = find_asks(words[first:last], within(spans, first, last))
+        asks = find_asks(words[first:last], within(weighed, first, last))
         ask = practice_ask([a for a in asks if a.where == "home"])
     text = " ".join(sentence.text for sentence in own)
     return Prompt(own[0].start_ms, max(s.end_ms for s in own), "pause", ask, text, sure)

@@ -7,7 +7,7 @@ It is evidence beside the rules: it names what the catalogue lacks, and says wha
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from functools import lru_cache
 from typing import TYPE_CHECKING, get_args
 
@@ -35,8 +35,12 @@ class Span:
 
 
 def find_spans(words: Sequence[Word]) -> list[Span]:
-    """Return the spans found in the words of a class, in order; none share words."""
-    model = recogniser()
+    """Return the spans that the recogniser that ships finds in the words of a class, in order; none share words."""
+    return spans_by(recogniser(), words)
+
+
+def spans_by(model: Language, words: Sequence[Word]) -> list[Span]:
+    """Return the spans that a recogniser finds in the words of a class."""
     spans: list[Span] = []
     for first in range(0, len(words), PIECE):
         doc, places = doc_of(model, [word.text for word in words[first : first + PIECE]])
@@ -46,14 +50,6 @@ def find_spans(words: Sequence[Word]) -> list[Span]:
             if not spans or start >= spans[-1].last:
                 spans.append(Span(start, end, label, " ".join(word.text for word in words[start:end])))
     return spans
-
-
-def within(spans: Sequence[Span] | None, first: int, last: int) -> list[Span] | None:
-    """Return the spans inside ``words[first:last]``, their places counted from `first`; None stays None."""
-    if spans is None:
-        return None
-    own = [span for span in spans if first <= span.first and span.last <= last]
-    return [replace(span, first=span.first - first, last=span.last - first) for span in own]
 
 
 def doc_of(model: Language, words: Sequence[str]) -> tuple[Doc, list[int]]:

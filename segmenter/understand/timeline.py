@@ -11,6 +11,9 @@ from segmenter.intervals import overlap
 from segmenter.lesson import FAMILY_NAMES, Caution, Chapter, Check, Shown, Word
 from segmenter.understand.catalogue import Catalogue, Exercise
 from segmenter.understand.dose import find_asks
+from segmenter.understand.dose_clauses import Utterance
+from segmenter.understand.dose_verdicts import Weighed
+from segmenter.understand.dose_weighed import weigh
 from segmenter.understand.doubts import doubts_of
 from segmenter.understand.evidence import Facts, Line, gather, lines_of
 from segmenter.understand.judged import judged_asks, judged_prompts
@@ -45,10 +48,11 @@ class Understood:
 
 @dataclass(frozen=True)
 class Models:
-    """What was trained: `read` reads the sentences, `spot` finds the spans in the words."""
+    """What was trained: `read` reads the sentences, `spot` finds spans in the words, `weigh` weighs the numbers."""
 
     read: Callable[[Sequence[Line], Catalogue], Readings] = read
     spot: Callable[[Sequence[Word]], Sequence[Span]] = find_spans
+    weigh: Callable[[Sequence[Utterance], Sequence[Span], Sequence[Line], Readings], Sequence[Weighed]] = weigh
 
 
 SHIPPED = Models()
@@ -104,10 +108,10 @@ def _with_labels(facts: Facts, lines: Sequence[Line], readings: Readings, models
 
     The reader was trained on what rules alone find, since the recogniser of spans knows the training text by heart.
     """
-    spans = tuple(models.spot(facts.words))
-    asks = judged_asks(find_asks(facts.words, spans), lines, readings)
-    prompts = judged_prompts(find_prompts(facts.words, spans), lines, readings, facts.words, spans)
-    return replace(facts, asks=list(asks), prompts=list(prompts))
+    weighed = models.weigh(facts.utterances, models.spot(facts.words), lines, readings)
+    asks = judged_asks(find_asks(facts.words, weighed), lines, readings)
+    prompts = judged_prompts(find_prompts(facts.words, weighed), lines, readings, facts.words, weighed)
+    return replace(facts, asks=asks, prompts=prompts)
 
 
 def _told_apart(chapters: Sequence[Chapter]) -> tuple[Chapter, ...]:

@@ -1,8 +1,9 @@
 """Train what reads a class, from the text in ``models/training``: ``python -m segmenter.understand.train``.
 
-Writes ``models/reader`` (what sentences are, and which exercise) and ``models/ner`` (spans of words): the weights,
-and ``scores.md`` beside them, measured on voices that had no part in the training scored. The same text gives the
-same weights on one machine.
+Writes ``models/ner`` (spans of words) and ``models/reader`` (what sentences are, which exercise, what numbers
+measure): the weights, and ``scores.md`` beside them, measured on voices that had no part in the training scored.
+What learns from what others found learns from what they found with voices they had not met. The same text gives
+the same weights on one machine.
 """
 
 from __future__ import annotations
@@ -24,14 +25,25 @@ from segmenter.understand.examples import example_of, roughened
 from segmenter.understand.reader import Readings, Rows, readings_of
 from segmenter.understand.reader_features import PLACES
 from segmenter.understand.scripts import Said, Script, read_scripts
+from segmenter.understand.spans import Span, spans_by
+from segmenter.understand.train_doses import cases_of as dose_cases
+from segmenter.understand.train_doses import fit_doses
 from segmenter.understand.train_naming import cases_of, fit_naming
 from segmenter.understand.train_reader import Lesson, fit, lesson_of
 from segmenter.understand.train_scores import scores, span_scores
-from segmenter.understand.train_spans import Passage, fit_spans, passages_of
+from segmenter.understand.train_spans import Passage, fit_spans, found_in, passages_of
 
 SEEDS = (1, 2)
 """Networks whose answers are averaged."""
 FOLDS = 5
+
+
+@dataclass(frozen=True)
+class Found:
+    """Spans of one class: among its words, and in each of its passages (first token, last exclusive, label)."""
+
+    spans: list[Span]
+    passages: list[list[tuple[int, int, str]]]
 
 
 @dataclass(frozen=True)
@@ -116,44 +128,63 @@ def _bytes(texts: Texts, seed: int) -> bytes:
     return fit(texts.without(()), seed).to_bytes()
 
 
-def train_reader(workers: int) -> None:
-    """Train and write ``models/reader``."""
-    catalogue = load_catalogue()
-    target, folder = _target("reader"), shipped("training")
-    keep(target, catalogue.exercises, centres(catalogue.exercises, tellings(folder / "tellings")))
-    known = directions(catalogue)
-    click.echo("reading and encoding the text")
-    texts = texts_of(folder, catalogue, known)
-    click.echo(f"{len(texts.classes)} classes; training with voices held out")
-    readings = held_out(texts, workers)
-    named = [cases_of(lesson, read, known) for lesson, read in zip(texts.classes, readings, strict=True)]
-    report = scores(texts.classes, readings, named, catalogue, known, folds_of(texts.classes))
-    fit_naming([case for cases in named for case in cases], catalogue, known).keep(target)
-    click.echo("training on all of it")
+def held_out_spans(texts: Texts, rest: Sequence[Script], workers: int) -> list[Found]:
+    """Return the spans of each class, found by a recogniser that has met none of its voice's."""
+    folds = folds_of(texts.classes)
+    made: dict[int, Found] = {}
     with ProcessPoolExecutor(workers) as pool:
-        for seed, weights in zip(SEEDS, pool.map(_bytes, [texts] * len(SEEDS), SEEDS), strict=True):
-            write_whole(target / f"reader-{seed}.bin", weights)
-    write_whole(target / "scores.md", report)
-    click.echo(report)
+        jobs = [pool.submit(_spans_out, texts, rest, fold) for fold in folds]
+        for fold, job in zip(folds, jobs, strict=True):
+            made |= dict(zip(fold, job.result(), strict=True))
+    return [made[at] for at in range(len(texts.classes))]
 
 
-def train_spans() -> None:
-    """Train and write ``models/ner``."""
-    folder, target = shipped("training"), _target("ner")
-    classes = read_scripts(folder / "classes")
-    rest = [*read_scripts(folder / "tellings"), *read_scripts(folder / "excerpts")]
-    click.echo("training the recogniser of spans with voices held out")
-    apart = [script for at, script in enumerate(classes) if at % FOLDS == 0]
-    own = [script for at, script in enumerate(classes) if at % FOLDS]
-    report = span_scores(fit_spans(_passages([*own, *rest])), _passages(apart), len(apart))
-    click.echo("training on all of it")
-    fit_spans(_passages([*classes, *rest])).to_disk(target)
-    write_whole(target / "scores.md", report)
-    click.echo(report)
+def _spans_out(texts: Texts, rest: Sequence[Script], fold: Sequence[int]) -> list[Found]:
+    apart = set(fold)
+    own = [lesson.example.script for at, lesson in enumerate(texts.classes) if at not in apart]
+    model = fit_spans(_passages([*own, *rest]))
+    examples = [texts.classes[at].example for at in fold]
+    return [
+        Found(spans_by(model, example.facts.words), found_in(model, _passages([example.script])))
+        for example in examples
+    ]
 
 
 def _passages(scripts: Iterable[Script]) -> list[Passage]:
     return [passage for script in scripts for passage in passages_of(script)]
+
+
+def train(workers: int) -> None:
+    """Train and write everything; takes an hour of processor time."""
+    catalogue = load_catalogue()
+    reader, ner, folder = _target("reader"), _target("ner"), shipped("training")
+    keep(reader, catalogue.exercises, centres(catalogue.exercises, tellings(folder / "tellings")))
+    known = directions(catalogue)
+    click.echo("reading and encoding the text")
+    texts = texts_of(folder, catalogue, known)
+    rest = [*read_scripts(folder / "tellings"), *read_scripts(folder / "excerpts")]
+    folds = folds_of(texts.classes)
+    click.echo(f"{len(texts.classes)} classes; training with voices held out")
+    found = held_out_spans(texts, rest, workers)
+    readings = held_out(texts, workers)
+    named = [cases_of(lesson, read, known) for lesson, read in zip(texts.classes, readings, strict=True)]
+    numbers = [
+        dose_cases(lesson.example, read, own.spans)
+        for lesson, read, own in zip(texts.classes, readings, found, strict=True)
+    ]
+    report = scores(texts.classes, readings, named, numbers, catalogue, known, folds)
+    scripts = [lesson.example.script for lesson in texts.classes]
+    spans = span_scores(_passages(scripts), [spans for own in found for spans in own.passages], len(scripts))
+    click.echo("training on all of it")
+    fit_naming([case for cases in named for case in cases], catalogue, known).keep(reader)
+    fit_doses([case for cases in numbers for case in cases]).keep(reader)
+    with ProcessPoolExecutor(workers) as pool:
+        for seed, weights in zip(SEEDS, pool.map(_bytes, [texts] * len(SEEDS), SEEDS), strict=True):
+            write_whole(reader / f"reader-{seed}.bin", weights)
+    fit_spans(_passages([*scripts, *rest])).to_disk(ner)
+    for target, text in ((reader, report), (ner, spans)):
+        write_whole(target / "scores.md", text)
+        click.echo(text)
 
 
 def _target(name: str) -> Path:
@@ -163,16 +194,12 @@ def _target(name: str) -> Path:
 
 
 @click.command(help=__doc__)
-@click.option("--only", type=click.Choice(["reader", "spans"]), help="Train one of the two.")
 @click.option(
     "--workers", default=os.cpu_count() or 1, show_default=True, help="Processes that train side by side."
 )
-def main(only: str | None, workers: int) -> None:
+def main(workers: int) -> None:
     """Read the text, train, score, write."""
-    if only != "spans":
-        train_reader(workers)
-    if only != "reader":
-        train_spans()
+    train(workers)
 
 
 if __name__ == "__main__":

@@ -3,30 +3,61 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
 
 from segmenter.understand.alike import FAMILIES, Directions
 from segmenter.understand.catalogue import Catalogue
+from segmenter.understand.dose_verdicts import measure_of
 from segmenter.understand.naming import named_by
 from segmenter.understand.reader import ROLES, SUBJECTS, Readings
 from segmenter.understand.stretches import best_stretches
+from segmenter.understand.train_doses import Case as DoseCase
+from segmenter.understand.train_doses import fit_doses
 from segmenter.understand.train_naming import Case, fit_naming
 from segmenter.understand.train_reader import Lesson
 from segmenter.understand.train_spans import Passage, scores_of
 
-if TYPE_CHECKING:
-    from spacy.language import Language
-
 _LIKELY = 0.5
+
+
+def dose_scores(cases: Sequence[Sequence[DoseCase]], folds: Sequence[Sequence[int]]) -> list[str]:
+    """Weigh the numbers of each part with weights fitted to the other parts; return rows of Markdown."""
+    truth: list[int] = []
+    ruled: list[int] = []
+    weighed: list[int] = []
+    places: list[bool] = []
+    for fold in folds:
+        apart = set(fold)
+        own = fit_doses([case for at, some in enumerate(cases) if at not in apart for case in some])
+        for case in (case for at in fold for case in cases[at]):
+            measures, home = own.weigh(case.features)
+            truth.append(case.measure)
+            ruled.append(case.rule)
+            weighed.append(measure_of(case.rule, measures))
+            if case.home is not None:
+                places.append((home >= 0.5) == case.home)
+    rows = (("by the rules alone", np.array(ruled)), ("weighed", np.array(weighed)))
+    true = np.array(truth)
+    return [
+        "",
+        "| numbers that ask for something, and what they measure | recall | precision |",
+        "| --- | --- | --- |",
+        *(
+            _row(what, int(((true == said) & (true > 0)).sum()), int((true > 0).sum()), int((said > 0).sum()))
+            for what, said in rows
+        ),
+        "",
+        f"Class or home: {np.mean(places):.1%} of {len(places)} right.",
+    ]
 
 
 def scores(
     lessons: Sequence[Lesson],
     readings: Sequence[Readings],
     named: Sequence[Sequence[Case]],
+    numbers: Sequence[Sequence[DoseCase]],
     catalogue: Catalogue,
     known: Directions,
     folds: Sequence[Sequence[int]],
@@ -50,7 +81,7 @@ def scores(
     likely = np.concatenate([reading.subjects.argmax(axis=1) for reading in readings])
     rows += ["", "| what | right |", "| --- | --- |"]
     rows.append(f"| subject of a sentence, one of {len(SUBJECTS)} | {np.mean(subjects == likely):.1%} |")
-    return "\n".join([*rows, *_names(named, folds, catalogue, known), ""])
+    return "\n".join([*rows, *_names(named, folds, catalogue, known), *dose_scores(numbers, folds), ""])
 
 
 def _row(what: str, right: int, wanted: int, found: int) -> str:
@@ -102,14 +133,14 @@ def _names(
     ]
 
 
-def span_scores(model: Language, passages: Sequence[Passage], classes: int) -> str:
-    """Return how well spans are found in passages of voices that had no part in the training, in Markdown."""
+def span_scores(passages: Sequence[Passage], found: Sequence[Sequence[tuple[int, int, str]]], classes: int) -> str:
+    """Return how well spans are found in passages by recognisers that had not met the voice, in Markdown."""
     rows = [
-        f"Scores of spaCy's scorer on {classes} classes by voices that were not trained on",
-        "(`python -m segmenter.understand.train --only spans`).",
+        f"Scores of spaCy's scorer on {classes} classes, each read by a recogniser that had met no class of its",
+        "voice (`python -m segmenter.understand.train`).",
         "",
         "| label | recall | precision |",
         "| --- | --- | --- |",
     ]
-    rows += [f"| {label} | {r:.2f} | {p:.2f} |" for label, (r, p) in scores_of(model, passages).items()]
+    rows += [f"| {label} | {r:.2f} | {p:.2f} |" for label, (r, p) in scores_of(passages, found).items()]
     return "\n".join([*rows, ""])

@@ -51,7 +51,7 @@ def test_only_a_clear_reading_moves_a_dose() -> None:
 def test_a_request_no_rule_knows_is_added_with_its_dose() -> None:
     words, lines = spoken("You may arrest the film here and make five more.", "We go on.")
     assert find_prompts(words) == []
-    pause, back = judged_prompts([], lines, reads(lines, {"stop": 0.9}, {"return": 0.9}), words, None)
+    pause, back = judged_prompts([], lines, reads(lines, {"stop": 0.9}, {"return": 0.9}), words, ())
     assert (pause.kind, back.kind) == ("pause", "return")
     assert pause.end_ms == lines[0].sentence.end_ms
     assert pause.ask is not None
@@ -62,16 +62,16 @@ def test_a_request_no_rule_knows_is_added_with_its_dose() -> None:
 def test_a_request_that_reads_as_something_else_is_dropped() -> None:
     words, lines = spoken("Stop there, and practise six more at home.")
     prompts = find_prompts(words)
-    assert len(judged_prompts(prompts, lines, reads(lines, {"stop": 0.5}), words, None)) == 1
-    assert judged_prompts(prompts, lines, reads(lines, {"story": 0.9}), words, None) == ()
+    assert len(judged_prompts(prompts, lines, reads(lines, {"stop": 0.5}), words, ())) == 1
+    assert judged_prompts(prompts, lines, reads(lines, {"story": 0.9}), words, ()) == ()
 
 
 def test_a_plain_request_is_kept_whatever_the_reader_says() -> None:
     words, lines = spoken("Pause me here and do four more.")
-    assert len(judged_prompts(find_prompts(words), lines, reads(lines, {"story": 0.9}), words, None)) == 1
+    assert len(judged_prompts(find_prompts(words), lines, reads(lines, {"story": 0.9}), words, ())) == 1
 
 
 def test_a_request_that_rule_and_reader_find_is_one() -> None:
     words, lines = spoken("Pause me here and do four more.")
-    prompts = judged_prompts(find_prompts(words), lines, reads(lines, {"stop": 0.9}), words, None)
+    prompts = judged_prompts(find_prompts(words), lines, reads(lines, {"stop": 0.9}), words, ())
     assert [prompt.kind for prompt in prompts] == ["pause"]

@@ -15,7 +15,7 @@ from segmenter.understand.scripts import Said, read_script, read_scripts
 from segmenter.understand.train import folds_of, tellings
 from segmenter.understand.train_naming import cases_of, fit_naming
 from segmenter.understand.train_reader import Lesson, fit, lesson_of
-from segmenter.understand.train_spans import fit_spans, passages_of, scores_of
+from segmenter.understand.train_spans import fit_spans, found_in, passages_of, scores_of
 
 TRAINING = shipped("training")
 FEW = sorted((TRAINING / "classes").glob("d_0[1-4]*.txt"))
@@ -83,7 +83,7 @@ def test_copies_lose_stops_and_capitals_but_no_word() -> None:
 def test_spans_learn_what_they_are_shown() -> None:
     passages = list(passages_of(read_script(FEW[0])))
     model = fit_spans(passages, epochs=150)
-    recall, precision = scores_of(model, passages)["all"]
+    recall, precision = scores_of(passages, found_in(model, passages))["all"]
     assert recall > 0.6
     assert precision > 0.6
 
