@@ -16,7 +16,7 @@ from tests.evaluation.score import Hits, Misses, Tally, score
 from tests.evaluation.spoken import spoken
 from tests.evaluation.windowdiff import text_tiling, windowdiff
 
-SCRIPTS = [script for group in ("tuned", "unseen") for script in read_scripts(CLASSES / group)]
+SCRIPTS = [script for group in ("tuned", "unseen", "fresh") for script in read_scripts(CLASSES / group)]
 
 # Golden values for 16 units with boundaries after units 4, 8 and 12 and a window of 3, as nltk.metrics
 # (windowdiff) printed them; the measure: Pevzner and Hearst (2002), Computational Linguistics 28.

@@ -24,6 +24,8 @@ STOP_LEAST = 0.1
 PLAIN = 0.8
 """Confidence of a rule from which on nobody need ask the reader: "pause me here"."""
 RETURN = 0.5
+GENERAL = 0.6
+"""How likely a sentence outside of exercises must speak of home for its dose to count: "all of these, every day"."""
 
 
 def judged_asks(asks: Sequence[Ask], lines: Sequence[Line], readings: Readings) -> tuple[Ask, ...]:
@@ -44,6 +46,11 @@ def judged_asks(asks: Sequence[Ask], lines: Sequence[Line], readings: Readings) 
             where = "class" if in_class > at_home else "home"
         kept.append(ask.model_copy(update={"where": where}))
     return tuple(kept)
+
+
+def is_general(ask: Ask, lines: Sequence[Line], readings: Readings) -> bool:
+    """Whether a dose said outside of an exercise is one for home, as closings have it for all that was done."""
+    return ask.where == "home" and any(readings.role(at, "home") >= GENERAL for at in _places(ask.span, lines))
 
 
 def judged_prompts(

@@ -16,7 +16,7 @@ from segmenter.understand.dose_verdicts import Weighed
 from segmenter.understand.dose_weighed import weigh
 from segmenter.understand.doubts import doubts_of
 from segmenter.understand.evidence import Facts, Line, gather, lines_of
-from segmenter.understand.judged import judged_asks, judged_prompts
+from segmenter.understand.judged import is_general, judged_asks, judged_prompts
 from segmenter.understand.parts import parts_of, practice_of, quiz_of
 from segmenter.understand.pieces import Piece, pieces_of
 from segmenter.understand.plan import Plan, plan_checks, plan_support
@@ -149,7 +149,9 @@ def _chapter(
     asked = tuple(
         ask
         for ask in facts.asks
-        if is_exercise and span[0] <= ask.start_ms < span[1] and not any(overlap(p.span, ask.span) for p in prompts)
+        if span[0] <= ask.start_ms < span[1]
+        and not any(overlap(p.span, ask.span) for p in prompts)
+        and (is_exercise or is_general(ask, lines, readings))
     )
     return Chapter(
         id=name,

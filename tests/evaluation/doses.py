@@ -2,7 +2,7 @@
 
 What `find_asks`, `find_prompts` and `find_counts` read in the words of each annotated class is held against
 the marks of the sentence it stands in, or of its near neighbours; chapters play no part. Of held-out
-classes (``unseen``, and those whose name starts with c_ or d_) only totals are ever printed.
+classes (``unseen``, ``fresh``, and those whose name starts with c_ or d_) only totals are ever printed.
 """
 
 from __future__ import annotations
@@ -25,9 +25,10 @@ ROOT = Path(__file__).parents[2]
 FOLDERS = (
     ROOT / "tests/evaluation/classes/tuned",
     ROOT / "tests/evaluation/classes/unseen",
+    ROOT / "tests/evaluation/classes/fresh",
     ROOT / "models/training/classes",
 )
-HELD_OUT = ("unseen", "c_", "d_")
+HELD_OUT = ("unseen", "fresh", "c_", "d_")
 SAME_MS = 60_000
 """A dose said again this soon is the same dose."""
 
