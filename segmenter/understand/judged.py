@@ -25,7 +25,7 @@ PLAIN = 0.8
 """Confidence of a rule from which on nobody need ask the reader: "pause me here"."""
 RETURN = 0.5
 GENERAL = 0.6
-"""How likely a sentence outside of exercises must speak of home for its dose to count: "all of these, every day"."""
+"""How likely a sentence outside of exercises must speak of home for its dose to count: "all this, every day"."""
 
 
 def judged_asks(asks: Sequence[Ask], lines: Sequence[Line], readings: Readings) -> tuple[Ask, ...]:

@@ -24,6 +24,8 @@ LEAST_SEEN = 3
 EASE = 0.15
 """Inverse of how strongly weights are held near nothing; chosen on held-out voices among 0.05, 0.15 and 0.4."""
 _STEPS = 500
+_NEVER = -30.0
+"""Score of a measure that no number has in the cases."""
 _TIMED = frozenset({"second", "minute"})
 
 
@@ -68,7 +70,7 @@ def fit_doses(cases: Sequence[Case]) -> Weights:
     placed = np.array([case.home is not None for case in cases])
     homes = np.array([case.home for case in cases if case.home is not None])
     weights = np.zeros((table.shape[1], len(MEASURES) + 1), dtype=np.float32)
-    weights[:, : len(MEASURES)] = -10.0 / table.shape[1]
+    weights[columns.vocabulary_["bias"], : len(MEASURES)] = _NEVER
     measure = LogisticRegression(C=EASE, max_iter=_STEPS, fit_intercept=False).fit(table, measures)
     weights[:, measure.classes_] = measure.coef_.T
     weights[:, -1] = (
