@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from segmenter.understand.alike import FAMILIES, Directions
 from segmenter.understand.catalogue import Catalogue
 from segmenter.understand.cues import Cue
-from segmenter.understand.encoder import encode
+from segmenter.understand.encoder import SIZE, encode
 from segmenter.understand.evidence import Line
 
 CUES: tuple[Cue, ...] = get_args(Cue)
@@ -23,6 +23,8 @@ _SHARP = 15.0
 """How much more the exercise that sounds most alike counts than the next."""
 _RECENT = 12
 """Sentences before in which a name is still fresh in mind."""
+ENCODED = SIZE + len(FAMILIES) + 3 * len(_REACHES)
+"""First columns, which come from the sentence encoder."""
 PLACES = 4
 """Last columns, which tell how far a sentence is from the start and the end."""
 
