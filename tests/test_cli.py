@@ -144,10 +144,7 @@ def test_a_faulty_catalogue_is_told_with_its_line(content: str, talk: Path, tmp_
 def test_a_transcript_alone_gives_a_lesson(tmp_path: Path) -> None:
     path = tmp_path / "class.txt"
     path.write_text(
-        "[0:01] Hello and welcome to the Monday class.\n"
-        "[0:10] Now we come to the effortful swallow. Squeeze all your throat muscles and swallow hard.\n"
-        "[0:22] Do five of them. And swallow. Again, and swallow. Nothing to eat or drink with this one.\n"
-        "[0:50] That is all for today, thank you for coming. Goodbye.\n"
+        "[0:01] Hello and welcome.\n[0:10] Now the effortful swallow, do five of them.\n[0:40] Goodbye.\n"
     )
     result = run("build", "--transcript", path, "--json")
     assert result.exit_code == 0, result.output

@@ -16,7 +16,7 @@ MEASURES: tuple[Measure, ...] = (None, *get_args(Field))
 """What a number may measure; None: it asks for nothing."""
 TAKEN, KEPT = 0.35, 0.35
 """How likely a measure must be to be taken where rules say another or none, and to be kept where they say it."""
-LEAD = 0.1
+LEAD = 0.3
 """How far from even the place must be to be moved from where rules have it."""
 
 

@@ -6,17 +6,15 @@ from bisect import bisect_left, bisect_right
 from collections.abc import Iterator, Sequence
 
 from segmenter.intervals import Interval, overlap
-from segmenter.lesson import Ask, Where, Word
+from segmenter.lesson import Ask, Word
 from segmenter.understand.dose import find_asks
 from segmenter.understand.dose_verdicts import Weighed, within
 from segmenter.understand.evidence import Line
 from segmenter.understand.prompts import Prompt, practice_ask
-from segmenter.understand.reader import Readings
+from segmenter.understand.reader import Readings, Sign
 
 LEAST = 0.15
 """A dose in sentences that ask for something less likely than this is talk about a number."""
-LEAD = 0.6
-"""How much likelier the other place must be for a dose to be moved there."""
 STOP = 0.3
 """How likely a sentence must be a request to stop, to be one that no rule knows."""
 STOP_LEAST = 0.1
@@ -29,23 +27,14 @@ GENERAL = 0.6
 
 
 def judged_asks(asks: Sequence[Ask], lines: Sequence[Line], readings: Readings) -> tuple[Ask, ...]:
-    """Leave out doses in sentences that ask for nothing; move to class or home what was said of it."""
-    kept: list[Ask] = []
-    for ask in asks:
-        places = _places(ask.span, lines)
-        if not places:
-            kept.append(ask)
-            continue
-        in_class = max(readings.role(at, "class") for at in places)
-        at_home = max(max(readings.role(at, "home"), readings.role(at, "stop")) for at in places)
-        asked = max(readings.role(at, "ask") for at in places)
-        if max(in_class, at_home, asked) < LEAST:
-            continue
-        where: Where = ask.where
-        if abs(in_class - at_home) > LEAD:
-            where = "class" if in_class > at_home else "home"
-        kept.append(ask.model_copy(update={"where": where}))
-    return tuple(kept)
+    """Leave out doses in sentences that ask for nothing."""
+    return tuple(ask for ask in asks if _asked(ask, lines, readings) >= LEAST)
+
+
+def _asked(ask: Ask, lines: Sequence[Line], readings: Readings) -> float:
+    """How likely the sentences of a dose ask for something; 1 where there are none."""
+    signs: tuple[Sign, ...] = ("ask", "class", "home", "stop")
+    return max((readings.role(at, sign) for at in _places(ask.span, lines) for sign in signs), default=1.0)
 
 
 def is_general(ask: Ask, lines: Sequence[Line], readings: Readings) -> bool:

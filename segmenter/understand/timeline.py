@@ -30,7 +30,7 @@ from segmenter.understand.spoken_names import names_spoken
 
 LEAD_IN_MS = 300
 """A chapter starts at most this long before its first word, so that no word is cut."""
-CAUTION, CAUTION_CUED = 0.3, 0.2
+CAUTION, CAUTION_CUED = 0.15, 0.1
 """How likely a sentence must be a caution to be kept as one, without and with a cue: rather one too many."""
 CUED = 0.9
 

@@ -41,13 +41,6 @@ def test_a_number_in_talk_is_no_dose() -> None:
     assert judged_asks(asks, lines, reads(lines, {"story": 0.9, "ask": 0.05})) == ()
 
 
-def test_only_a_clear_reading_moves_a_dose() -> None:
-    words, lines = spoken("Do ten of these.")
-    asks = find_asks(words)
-    assert [a.where for a in judged_asks(asks, lines, reads(lines, {"home": 0.95, "class": 0.1}))] == ["home"]
-    assert [a.where for a in judged_asks(asks, lines, reads(lines, {"home": 0.6, "class": 0.4}))] == ["class"]
-
-
 def test_a_request_no_rule_knows_is_added_with_its_dose() -> None:
     words, lines = spoken("You may arrest the film here and make five more.", "We go on.")
     assert find_prompts(words) == []
