@@ -52,8 +52,7 @@ def test_a_number_no_rule_knows_is_read() -> None:
 def test_minutes_stay_minutes() -> None:
     words = spoken("The kettle song, about two minutes.")
     ask = the_ask(find_asks(words, sure(words, two=("hold_s", 0.9))))
-    assert ask.hold_s == (120, 120)
-    assert ask.where == "home"
+    assert (ask.hold_s, ask.where) == ((120, 120), "home")
 
 
 def test_what_has_a_unit_of_time_never_becomes_repetitions() -> None:
