@@ -279,10 +279,11 @@ class _Transcription:
                 continue
             first = min(window.start_in_recording(ms_from_seconds(max(0.0, one.start_s))), end)
             last = max(first, window.end_in_recording(ms_from_seconds(max(0.0, one.end_s))))
-            first, last = self._out_of_mutes(first, last)
+            if not level.runs(first, last):
+                first, last = self._out_of_mutes(first, last)
             whole = Word(text=text, start_ms=first, end_ms=last, probability=min(1.0, max(0.0, one.probability)))
             words += parted(whole, level)
-        return refined(in_order(words), level)
+        return [self._beside_mutes(word) for word in refined(in_order(words), level)]
 
     def _out_of_mutes(self, start_ms: int, end_ms: int) -> Interval:
         """Bring a word that was timed into silenced sound, where nothing can be heard, to the talk beside it."""
@@ -293,6 +294,11 @@ class _Transcription:
                     return mute[1], mute[1] + long
                 return max(0, mute[0] - long), mute[0]
         return start_ms, end_ms
+
+    def _beside_mutes(self, word: Word) -> Word:
+        """The longer part of a word that is still laid over silenced sound, since nothing else sounds there."""
+        start, end = max(subtract([word.span], self.mutes), key=length, default=word.span)
+        return word.model_copy(update={"start_ms": start, "end_ms": end})
 
     def _without_loops(self, window: Window) -> list[Word]:
         """Words of a window in which the recogniser got stuck: each phrase recognised alone."""

@@ -82,3 +82,26 @@ def test_the_tail_of_the_word_before_is_no_start_though_the_word_ends_early() ->
     before, found = refined([word("one", 1000, 1180), word("two", 1180, 2143)], level)
     assert before.end_ms == pytest.approx(1300, abs=20)
     assert found.start_ms == pytest.approx(2000, abs=20)
+
+
+def before_a_hold(scrap_ms: int) -> Level:
+    """A word of 0.3 s at one second, then a held sound eight seconds long and 20 dB louder, then its last scrap."""
+    signal = np.random.default_rng(7).normal(0, 0.0005, 12 * RATE)
+    tone = np.sin(np.arange(12 * RATE) * 0.08)
+    for start, end, loud in ((1000, 1300, 0.05), (1400, 9400, 0.5), (9400, 9400 + scrap_ms, 0.1)):
+        part = slice(start * RATE // 1000, end * RATE // 1000)
+        signal[part] += loud * tone[part]
+    return Level.of(signal.astype(np.float32), 0, [(1400, 9400)])
+
+
+@pytest.mark.parametrize("scrap_ms", [0, 120, 250])
+def test_a_word_before_a_held_sound_ends_where_it_is_said(scrap_ms: int) -> None:
+    (found,) = refined([word("aah", 980, 9900)], before_a_hold(scrap_ms))
+    assert found.start_ms == pytest.approx(1000, abs=20)
+    assert found.end_ms == pytest.approx(1300, abs=20)
+
+
+def test_a_word_is_not_stretched_over_a_long_silence() -> None:
+    level = counting()
+    (found,) = refined([word("one", 1000, 2120)], level)  # 0.12 s of the next one
+    assert found.end_ms == pytest.approx(1300, abs=20)
