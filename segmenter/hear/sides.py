@@ -60,7 +60,9 @@ def one_sided(power: Power) -> list[OneSided]:
         end = known[last + 1][0] if last + 1 < len(known) else len(power)
         if silent is not None and known[last][0] + 1 - known[first][0] >= LEAST_S:
             # Where the sides change over in a pause, the later stretch has the pause.
-            found.append(OneSided(silent, (max(start, found[-1].span[1] // 1000 if found else 0) * 1000, end * 1000)))
+            found.append(
+                OneSided(silent, (max(start, found[-1].span[1] // 1000 if found else 0) * 1000, end * 1000))
+            )
         first = last + 1
     return found
 
@@ -80,12 +82,9 @@ def told(stretches: list[OneSided]) -> list[Check]:
         if len(spans) > 1:
             at = f"for {spoken_length(sum(map(length, spans)))} in all, first {at}"
         message = (
-            f"The {name} channel is silent {at}; the other one was used there. "
-            "Some people may hear one side only."
+            f"The {name} channel is silent {at}; the other one was used there. Some people may hear one side only."
         )
         checks.append(
-            Check(
-                code="channel-silent", level="look", message=message, start_ms=spans[0][0], end_ms=spans[-1][1]
-            )
+            Check(code="channel-silent", level="look", message=message, start_ms=spans[0][0], end_ms=spans[-1][1])
         )
     return checks

@@ -23,8 +23,10 @@ _SHORTEST_MS = 40
 _PAUSE_FRAMES = 12  # a closure inside a word ("stop it") is shorter
 _LATE_MS = 160  # how far a start may be moved back to the rise before it
 _TAIL_SHARE = 0.5
+_PARTED_MS = 200  # two words written as one ("F5" for "up, five") have a pause between them
 _BREAK_MS = 500  # a word with a longer silence or a held sound inside was stretched over it
 _NUMBERS = re.compile(r"^\D{0,2}(\d{1,3}(?:\s*[-–—,.…/]+\s*\d{1,3})+)([-–—,.…!?]*)$")
+_LETTERS_DIGITS = re.compile(r"^(\W*[^\W\d_]+)(\d{1,3}\W*)$")
 _DIGITS = re.compile(r"^(\d{3,10})([-,.…!?]*)$")
 
 
@@ -109,15 +111,15 @@ def refined(words: Sequence[Word], level: Level) -> list[Word]:
         before = put[-1].end_ms if put else level.start_ms
         # What a word gives back after a break is the beginning of the next one.
         late = _BREAK_MS if reached > before + _BREAK_MS else _LATE_MS
+        start, end = _put_right(word, before, level, late, follows=bool(put) and reached >= word.start_ms - HOP_MS)
         reached = word.end_ms
-        start, end = _put_right(word, before, level, late)
         if put and start > before and put[-1].end_ms < word.start_ms + 1:
             put[-1] = _with_tail(put[-1], start, level)
         put.append(word.model_copy(update={"start_ms": start, "end_ms": max(end, start + _SHORTEST_MS)}))
     return in_order(put)
 
 
-def _put_right(word: Word, before_ms: int, level: Level, late_ms: int) -> Interval:
+def _put_right(word: Word, before_ms: int, level: Level, late_ms: int, *, follows: bool) -> Interval:
     start, end = max(word.start_ms, min(before_ms, word.end_ms)), word.end_ms
     runs = level.runs(start, end)
     if not runs:
@@ -126,12 +128,12 @@ def _put_right(word: Word, before_ms: int, level: Level, late_ms: int) -> Interv
     # measured as far as it sounds: recognisers end words early as well.
     beyond = level.runs(end, end + _LATE_MS) if runs[-1][1] > end - HOP_MS else []
     more = beyond[0][1] - end if beyond and beyond[0][0] <= end else 0
-    while (
-        len(runs) > 1
-        and runs[1][0] - runs[0][1] >= _PAUSE_FRAMES * HOP_MS
-        and runs[0][0] <= start + HOP_MS
-        and runs[0][1] - runs[0][0] < _TAIL_SHARE * (more + sum(b - a for a, b in runs[1:]))
-    ):
+    while len(runs) > 1 and runs[0][0] <= start + HOP_MS:
+        pause, rest = runs[1][0] - runs[0][1], more + sum(map(length, runs[1:]))
+        # After a clear pause, what lies wholly in this word's time is its own, if there is a word for the rest.
+        share = 1.0 if pause >= _PARTED_MS and follows and more < _SHORTEST_MS else _TAIL_SHARE
+        if pause < _PAUSE_FRAMES * HOP_MS or length(runs[0]) >= share * rest:
+            break
         runs = runs[1:]
     runs = _said(runs)
     first = runs[0][0]
@@ -201,11 +203,25 @@ def parted(word: Word, level: Level) -> list[Word]:
     """
     numbers = counted(word.text)
     if numbers is None:
-        return [word]
+        return _label_and_number(word, level)
     spans = _stretches(level, word.span, len(numbers))
     return [
         word.model_copy(update={"text": text, "start_ms": start, "end_ms": end})
         for text, (start, end) in zip(numbers, spans, strict=True)
+    ]
+
+
+def _label_and_number(word: Word, level: Level) -> list[Word]:
+    """Letters with a number ("F5") are two words when a pause lies between them; "B12" is one."""
+    both = _LETTERS_DIGITS.match(word.text)
+    runs = level.runs(*word.span) if both else []
+    pauses = [following[0] - run[1] for run, following in itertools.pairwise(runs)]
+    if both is None or max(pauses, default=0) < _PARTED_MS:
+        return [word]
+    at = pauses.index(max(pauses))
+    return [
+        word.model_copy(update={"text": both[1], "end_ms": runs[at][1]}),
+        word.model_copy(update={"text": both[2], "start_ms": runs[at + 1][0]}),
     ]
 
 

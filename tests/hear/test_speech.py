@@ -28,10 +28,10 @@ class Kept:
 
 
 class Stops(Tones):
-    def recognise(self, signal: np.ndarray, language: str | None) -> Recognised:
+    def recognise(self, signal: np.ndarray, language: str | None, prompt: str | None = None) -> Recognised:
         if len(self.calls) == 2:
             raise KeyboardInterrupt
-        return super().recognise(signal, language)
+        return super().recognise(signal, language, prompt)
 
 
 def bursts(folder: Path, gaps_ms: list[int]) -> tuple[Samples, list[Speech]]:

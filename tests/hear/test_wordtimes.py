@@ -105,3 +105,26 @@ def test_a_word_is_not_stretched_over_a_long_silence() -> None:
     level = counting()
     (found,) = refined([word("one", 1000, 2120)], level)  # 0.12 s of the next one
     assert found.end_ms == pytest.approx(1300, abs=20)
+
+
+@pytest.mark.parametrize(("text", "parts"), [("F5,", ["F", "5,"]), ("Up", ["Up"]), ("five", ["five"])])
+def test_letters_and_a_number_with_a_pause_between_are_two_words(text: str, parts: list[str]) -> None:
+    found = parted(word(text, 1000, 2290), counting())
+    assert [w.text for w in found] == parts
+    assert found[-1].start_ms == pytest.approx(2000 if len(parts) > 1 else 1000, abs=20)
+
+
+def test_letters_and_a_number_without_a_pause_stay_one_word() -> None:
+    assert parted(word("B12", 1000, 1290), counting()) == [word("B12", 1000, 1290)]
+
+
+def test_a_number_gives_the_end_of_the_word_before_back() -> None:
+    """ "Squeeze" ends 0.25 s late by the recogniser's times, then a pause, then "one"."""
+    signal = np.random.default_rng(3).normal(0, 0.0005, 4 * RATE)
+    for start, end in ((1000, 1530), (1860, 2190)):
+        part = slice(start * RATE // 1000, end * RATE // 1000)
+        signal[part] += 0.2 * np.sin(np.arange(part.stop - part.start) * 0.08)
+    level = Level.of(signal.astype(np.float32), 0)
+    squeeze, one = refined([word("squeeze", 1000, 1280), word("one,", 1280, 2180)], level)
+    assert (squeeze.start_ms, squeeze.end_ms) == (pytest.approx(1000, abs=20), pytest.approx(1530, abs=20))
+    assert (one.start_ms, one.end_ms) == (pytest.approx(1860, abs=20), pytest.approx(2190, abs=20))
