@@ -26,7 +26,7 @@ class Speaks:
     def __init__(self, *_: object) -> None:
         self.name = "speaks"
 
-    def recognise(self, signal: np.ndarray, language: str | None) -> Recognised:
+    def recognise(self, signal: np.ndarray, language: str | None, prompt: str | None = None) -> Recognised:
         step = len(signal) / RATE / len(WORDS)
         words = (RecognisedWord(f" {w}", i * step, (i + 0.9) * step, 0.9) for i, w in enumerate(WORDS))
         return Recognised(tuple(words), language or self.language, 0.99)

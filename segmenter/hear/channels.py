@@ -1,4 +1,7 @@
-"""Two channels to one, without losing the voice: a dead channel or one wired the wrong way round is left out."""
+"""Two channels to one, without losing the voice: a dead channel or one wired the wrong way round is left out.
+
+A channel that is dead for a part of the time is left out for that part.
+"""
 
 from __future__ import annotations
 
@@ -10,6 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from segmenter.hear.samples import RATE
+from segmenter.hear.sides import SIDES, SILENT_DB, OneSided, Power, one_sided, told
 from segmenter.hear.wind import Rumble, RumbleMeter
 from segmenter.lesson import Check
 
@@ -17,8 +21,6 @@ Frames = NDArray[np.int16]
 
 FRAME = RATE * 30 // 1000
 """Samples of a 30 ms frame."""
-SILENT_DB = 30.0
-"""A channel this far under the other carries no voice."""
 OPPOSED = -0.5
 """Correlation at which the sum of two equal channels is 6 dB weaker than either."""
 CLIPPED = 32_700
@@ -38,6 +40,7 @@ class Channels:
         self.wide = wide
         self.count = 0
         self._power = np.zeros(wide)
+        self._seconds: dict[int, Power] = {}
         self._cross = 0.0
         self._tops: dict[int, int] = {}
 
@@ -47,10 +50,26 @@ class Channels:
         self._power += (wave**2).sum(axis=0)
         if self.wide == 2:
             self._cross += float(wave[:, 0] @ wave[:, 1])
+            self._add_seconds(wave**2)
         for channel in range(self.wide):
             for second in (self.count + _flat_tops(frames[:, channel])) // RATE:
                 self._tops[int(second)] = self._tops.get(int(second), 0) + 1
         self.count += len(frames)
+
+    def _add_seconds(self, squares: Power) -> None:
+        if not len(squares):
+            return
+        second = self.count // RATE
+        starts = [0, *range((second + 1) * RATE - self.count, len(squares), RATE)]
+        for place, energy in enumerate(np.add.reduceat(squares, starts, axis=0)):
+            self._seconds[second + place] = self._seconds.get(second + place, 0) + energy
+
+    @property
+    def one_sided(self) -> list[OneSided]:
+        """Where one channel is silent for a part of the time; empty when it is silent all the time."""
+        if self._silent is not None or not self._seconds:
+            return []
+        return one_sided(np.stack(list(self._seconds.values())))
 
     @property
     def _silent(self) -> int | None:
@@ -68,7 +87,7 @@ class Channels:
     @property
     def silent(self) -> Literal["left", "right"] | None:
         """The side on which nothing is heard while the other one sounds."""
-        return None if self._silent is None else ("left", "right")[self._silent]
+        return None if self._silent is None else SIDES[self._silent]
 
     @property
     def clipped_seconds(self) -> int:
@@ -101,6 +120,7 @@ class Channels:
                 "The two channels cancel each other out; one was used. On a single speaker the voice may vanish."
             )
             checks.append(Check(code="channels-opposed", level="look", message=message))
+        checks += told(self.one_sided)
         bad = self._bad
         if bad:
             message = (
@@ -134,6 +154,7 @@ def fold(source: Path, target: Path, meter: Channels) -> Background:
     """Write the mono sound to `target` and return what stands beside the voice."""
     energies = []
     rumble = RumbleMeter()
+    one_sided, done = meter.one_sided, 0
     with source.open("rb") as file, target.open("wb") as out:
         while block := file.read(FRAME * 1000 * 2 * meter.wide):
             frames = np.frombuffer(block, "<i2").reshape(-1, meter.wide).astype(np.int32)
@@ -144,6 +165,10 @@ def fold(source: Path, target: Path, meter: Channels) -> Background:
                     mono = frames[:, 0]
                 case "second":
                     mono = frames[:, 1]
+            for stretch in one_sided:
+                part = slice(*(max(0, at * RATE // 1000 - done) for at in stretch.span))
+                mono[part] = frames[part, 1 - stretch.silent]
+            done += len(frames)
             out.write(mono.astype("<i2").tobytes())
             rumble.add(mono)
             whole = mono[: len(mono) // FRAME * FRAME].reshape(-1, FRAME) / 32768

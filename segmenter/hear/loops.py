@@ -1,4 +1,4 @@
-"""Notice where a recogniser got stuck: one phrase written over and over."""
+"""Notice where a recogniser made up words: one phrase written over and over, or words with no time to say them."""
 
 from __future__ import annotations
 
@@ -6,11 +6,13 @@ import re
 import zlib
 from collections.abc import Sequence
 
+from segmenter.hear.recogniser import RecognisedWord
 from segmenter.lesson import Word
 
 _TIMES = 3
 _COMPRESSION = 2.4
 _LONGEST = 8  # words of a phrase
+_NO_TIME_S = 0.03  # nobody says a word in this; recognisers give it to words for which there is no sound
 
 
 def plain(text: str) -> str:
@@ -43,3 +45,21 @@ def said_once(words: Sequence[Word]) -> list[Word]:
     """Return the words with the most repeated phrase kept once."""
     times, first, size = _repeats([plain(word.text) for word in words])
     return [*words[: first + size], *words[first + times * size :]]
+
+
+def unsaid(words: Sequence[RecognisedWord]) -> list[RecognisedWord]:
+    """Return the words, three or more on end, that were given no time to be said.
+
+    >>> count = [RecognisedWord(f" {n}", n if n < 3 else 3.0, n + 0.4 if n < 3 else 3.01, 0.9) for n in range(1, 7)]
+    >>> [word.text for word in unsaid(count)]
+    [' 3', ' 4', ' 5', ' 6']
+    """
+    found: list[RecognisedWord] = []
+    run: list[RecognisedWord] = []
+    for word in [*words, None]:
+        if word is not None and word.end_s - word.start_s <= _NO_TIME_S:
+            run.append(word)
+            continue
+        found += run if len(run) >= _TIMES else []
+        run = []
+    return found

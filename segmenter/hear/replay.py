@@ -8,8 +8,8 @@ from pathlib import Path
 
 import numpy as np
 
+from segmenter.hear.recogniser import Recognised, RecognisedWord
 from segmenter.hear.samples import RATE, Signal
-from segmenter.hear.speech import Recognised, RecognisedWord
 
 
 class Replay:
@@ -37,7 +37,7 @@ class Replay:
         """Write the answers as a JSON list."""
         file.write_text(json.dumps([json.loads(one.to_json()) for one in self._windows], indent=1), "utf-8")
 
-    def recognise(self, signal: Signal, language: str | None) -> Recognised:
+    def recognise(self, signal: Signal, language: str | None, prompt: str | None = None) -> Recognised:
         """Return the next saved answer; notes the seconds it was asked to listen to in `calls`."""
         at = len(self.calls)
         self.calls.append(len(signal) / RATE)
@@ -57,7 +57,7 @@ class Tones:
         self.name = name
         self.calls: list[float] = []
 
-    def recognise(self, signal: Signal, language: str | None) -> Recognised:
+    def recognise(self, signal: Signal, language: str | None, prompt: str | None = None) -> Recognised:
         """Return one word for every burst louder than -40 dBFS."""
         self.calls.append(len(signal) / RATE)
         frame = RATE // 100

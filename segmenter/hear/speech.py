@@ -3,18 +3,18 @@
 from __future__ import annotations
 
 import hashlib
-import json
-import os
 import re
 from collections.abc import Sequence
-from dataclasses import asdict, dataclass
-from pathlib import Path
-from typing import Any, Protocol
+from dataclasses import dataclass, replace
+from functools import partial
+from typing import Protocol
 
-from segmenter.errors import ModelError
-from segmenter.hear.loops import plain, said_once, stuck
+from segmenter.hear import beats
+from segmenter.hear.loops import plain, said_once, stuck, unsaid
+from segmenter.hear.recogniser import Recognised, RecognisedWord, Recogniser, WhisperRecogniser
 from segmenter.hear.samples import Samples, Signal
 from segmenter.hear.windows import (
+    LENGTH_MS,
     Window,
     alone,
     cut,
@@ -30,6 +30,8 @@ from segmenter.lesson import Check, Word
 from segmenter.progress import Report, unheard
 from segmenter.times import clock, ms_from_seconds
 
+__all__ = ["Recognised", "RecognisedWord", "Recogniser", "Spoken", "WhisperRecogniser", "transcribe"]
+
 SETTINGS = "1"  # part of every journal key: raise it when words of the same sound may change
 _NEAR_MS = 500  # a word covers speech this far around it
 _LOST_MS = 600  # shorter uncovered speech beside words is a breath or a cough
@@ -37,49 +39,8 @@ _SHORT_MS, _APART_MS = 200, 150  # a whole stretch this long ("And rest.") with 
 _SURE_SPEECH, _SURE_WORD = 0.7, 0.4
 _AROUND, _FAR_MS = 3, 700  # words on either side that may be the same ones, timed a little off
 _SURE_LANGUAGE = 1.2  # summed probability after which windows are no longer asked for their language
+_LEAST_PART_MS = 5_000
 _STRAY_MS = 400  # a word timed into silence is often stretched; this is its usual length at most
-
-
-@dataclass(frozen=True)
-class RecognisedWord:
-    """One word as it was recognised; `text` keeps its leading space, times are seconds in the window."""
-
-    text: str
-    start_s: float
-    end_s: float
-    probability: float
-
-
-@dataclass(frozen=True)
-class Recognised:
-    """What was recognised in one window; `no_speech` is the probability that nobody talked."""
-
-    words: tuple[RecognisedWord, ...]
-    language: str
-    language_probability: float
-    no_speech: float = 0.0
-
-    def to_json(self) -> str:
-        """Return it as JSON for the journal."""
-        return json.dumps(asdict(self), ensure_ascii=False)
-
-    @classmethod
-    def from_json(cls, text: str) -> Recognised:
-        """Read what `to_json` wrote."""
-        data = json.loads(text)
-        words = tuple(RecognisedWord(**word) for word in data.pop("words"))
-        return cls(words, **data)
-
-
-class Recogniser(Protocol):
-    """Turns up to 30 s of sound into words."""
-
-    @property
-    def name(self) -> str:
-        """Name and size of the model, for the record."""
-
-    def recognise(self, signal: Signal, language: str | None) -> Recognised:
-        """Return the words of `signal` (16 kHz); `language` None means to find it out."""
 
 
 class Journal(Protocol):
@@ -109,69 +70,6 @@ class Spoken:
     words: tuple[Word, ...]
     language: str
     checks: tuple[Check, ...]
-
-
-class WhisperRecogniser:
-    """The Whisper model family on the CPU, in eight-bit whole numbers; loaded at the first window.
-
-    Parameters
-    ----------
-    model_folder : Path
-        Folder with model.bin, as `segmenter.resources.speech_weights` returns it.
-    name : str
-        Name for the record.
-    threads : int
-        0 means as many as there are processors, at most four.
-    """
-
-    def __init__(self, model_folder: Path, name: str, threads: int = 0) -> None:
-        self.name = name
-        self._folder = model_folder
-        self._threads = threads or min(4, os.cpu_count() or 1)
-        self._model: Any = None
-
-    def recognise(self, signal: Signal, language: str | None) -> Recognised:
-        """Return the words of one window.
-
-        Raises
-        ------
-        ModelError
-            If the weights cannot be loaded.
-        """
-        segments, info = self._loaded().transcribe(
-            signal,
-            language=language,
-            beam_size=5,
-            word_timestamps=True,
-            condition_on_previous_text=False,
-            temperature=(0.0, 0.2, 0.4, 0.6),
-        )
-        found = list(segments)
-        words = tuple(
-            RecognisedWord(word.word, float(word.start), float(word.end), float(word.probability))
-            for segment in found
-            for word in segment.words or ()
-        )
-        no_speech = sum(segment.no_speech_prob for segment in found) / len(found) if found else 0.0
-        return Recognised(words, info.language, float(info.language_probability), float(no_speech))
-
-    def _loaded(self) -> Any:
-        if self._model is None:
-            import ctranslate2  # type: ignore[import-untyped]  # noqa: PLC0415 (seconds to load)
-            from faster_whisper import WhisperModel  # noqa: PLC0415
-
-            try:
-                self._model = WhisperModel(
-                    str(self._folder), device="cpu", compute_type="int8", cpu_threads=self._threads
-                )
-            except (RuntimeError, ValueError, OSError) as error:
-                raise ModelError(
-                    f"the speech model cannot be loaded ({error})",
-                    self._folder,
-                    "Choose base or tiny, which are installed with this program",
-                ) from error
-            ctranslate2.set_random_seed(0)
-        return self._model
 
 
 def transcribe(
@@ -230,30 +128,38 @@ class _Transcription:
         self.checks: list[Check] = []
 
     def run(self) -> Spoken:
-        windows = cut(self.talk, self.samples.duration_ms, lambda span: quietest_point(self.samples, span))
+        windows = self._cut(self.talk)
+        if len(windows) == 1 and not self.mutes and self.samples.duration_ms <= LENGTH_MS:
+            windows = [Window(((0, self.samples.duration_ms),))]  # what needs no cutting is heard best as it is
         for i, window in enumerate(windows):
             self.words += self._heard(window)
             self.report(0.95 * (i + 1) / len(windows), f"{len(self.words)} words")
+        self._count_again()
         self._recover()
         self._recover_short()
         words = tuple(in_order(sorted(self.words, key=lambda word: (word.start_ms, word.end_ms))))
         self.report(1.0, f"{len(words)} words")
         return Spoken(words, self.language or self._likeliest() or "und", tuple(self.checks))
 
+    def _cut(self, talk: Sequence[Interval], most_ms: int = LENGTH_MS) -> list[Window]:
+        duration, quietest = self.samples.duration_ms, partial(quietest_point, self.samples)
+        return cut(talk, duration, quietest, most_ms=most_ms)
+
     def _heard(self, window: Window) -> list[Word]:
         found = self._recognise(window)
-        words = self._timed(found, window)
         if stuck([word.text for word in found.words]):
-            words = self._without_loops(window)
-        return words
+            return self._without_loops(window)
+        if unsaid(found.words):
+            return self._without_unsaid(window)
+        return self._timed(found, window)
 
-    def _recognise(self, window: Window) -> Recognised:
+    def _recognise(self, window: Window, prompt: str | None = None) -> Recognised:
         signal = sound_of(self.samples, window, self.mutes)
         language = self.language or self._settled()
-        key = _key(signal, self.recogniser.name, language)
+        key = _key(signal, self.recogniser.name, language, prompt)
         kept = self.journal.get(key)
         if kept is None:
-            found = self.recogniser.recognise(signal, language)
+            found = self.recogniser.recognise(signal, language, prompt)
             self.journal.put(key, found.to_json())
         else:
             found = Recognised.from_json(kept)
@@ -279,10 +185,11 @@ class _Transcription:
                 continue
             first = min(window.start_in_recording(ms_from_seconds(max(0.0, one.start_s))), end)
             last = max(first, window.end_in_recording(ms_from_seconds(max(0.0, one.end_s))))
-            first, last = self._out_of_mutes(first, last)
+            if not level.runs(first, last):
+                first, last = self._out_of_mutes(first, last)
             whole = Word(text=text, start_ms=first, end_ms=last, probability=min(1.0, max(0.0, one.probability)))
             words += parted(whole, level)
-        return refined(in_order(words), level)
+        return [self._beside_mutes(word) for word in refined(in_order(words), level)]
 
     def _out_of_mutes(self, start_ms: int, end_ms: int) -> Interval:
         """Bring a word that was timed into silenced sound, where nothing can be heard, to the talk beside it."""
@@ -294,10 +201,15 @@ class _Transcription:
                 return max(0, mute[0] - long), mute[0]
         return start_ms, end_ms
 
+    def _beside_mutes(self, word: Word) -> Word:
+        """The longer part of a word that is still laid over silenced sound, since nothing else sounds there."""
+        start, end = max(subtract([word.span], self.mutes), key=length, default=word.span)
+        return word.model_copy(update={"start_ms": start, "end_ms": end})
+
     def _without_loops(self, window: Window) -> list[Word]:
         """Words of a window in which the recogniser got stuck: each phrase recognised alone."""
         words: list[Word] = []
-        for stretch in (part for part in self.talk if covered(part, window.pieces) > 0.5):
+        for stretch in self._talk_in(window):
             small = alone(stretch, self.samples.duration_ms)
             found = self._recognise(small)
             again = self._timed(found, small)
@@ -306,6 +218,36 @@ class _Transcription:
                 self._look("words-repeated", stretch, "The same words were heard over and over here")
             words += again
         return words
+
+    def _without_unsaid(self, window: Window) -> list[Word]:
+        """Words of a window in which more was written than said: heard in two parts, less what has no time."""
+        words: list[Word] = []
+        for part in self._cut(self._talk_in(window), max(_LEAST_PART_MS, int(0.6 * window.length_ms))):
+            found = self._recognise(part)
+            made_up = unsaid(found.words)
+            said = tuple(word for word in found.words if word not in made_up)
+            words += self._timed(replace(found, words=said), part)
+        return words
+
+    def _talk_in(self, window: Window) -> list[Interval]:
+        shared = [(max(a, c), min(b, d)) for a, b in self.talk for c, d in window.pieces]
+        return [(start, end) for start, end in shared if start < end]
+
+    def _count_again(self) -> None:
+        """Hear counts once more, primed, where another word stands in the place of a number."""
+        if not (self.language or self._likeliest() or "").startswith("en"):
+            return
+        for passage in beats.passages(self.talk):
+            heard = beats.said(self.words, passage)
+            expected = beats.doubtful(heard)
+            if not expected:
+                continue
+            primed: list[Word] = []
+            for window in self._cut(passage):
+                primed += self._timed(self._recognise(window, beats.PROMPT), window)
+            right = beats.settled(heard, beats.said(primed, passage), expected)
+            mended = {id(heard[at][0]): word for at, word in right.items()}
+            self.words = [mended.get(id(word), word) for word in self.words]
 
     def _recover(self) -> None:
         """Recognise speech that no word covers once more, alone; what stays silent becomes a check."""
@@ -326,7 +268,7 @@ class _Transcription:
         told = merge((check.start_ms or 0, check.end_ms or 0) for check in self.checks)
         untouched = set(subtract(self.talk, merge([*reach, *told])))
         short = [part for part in self.talk if part in untouched and length(part) >= _SHORT_MS]
-        for window in cut(short, self.samples.duration_ms, lambda span: quietest_point(self.samples, span)):
+        for window in self._cut(short):
             again = [word for word in self._heard(window) if (word.probability or 0.0) >= _SURE_WORD]
             for stretch in (part for part in short if covered(part, window.pieces) > 0.5):
                 found = [word for word in again if overlap(word.span, stretch)]
@@ -359,9 +301,9 @@ def _reach(words: Sequence[Word]) -> list[Interval]:
     return merge((max(0, word.start_ms - _NEAR_MS), word.end_ms + _NEAR_MS) for word in words)
 
 
-def _key(signal: Signal, name: str, language: str | None) -> str:
+def _key(signal: Signal, name: str, language: str | None, prompt: str | None) -> str:
     digest = hashlib.sha256(signal.tobytes())
-    digest.update(f"|{name}|{language}|{SETTINGS}".encode())
+    digest.update("|".join(["", name, str(language), SETTINGS, *([prompt] if prompt else [])]).encode())
     return digest.hexdigest()
 
 

@@ -23,11 +23,13 @@ from segmenter.times import samples_from_ms
 LENGTH_MS = 28_000
 PAD_MS = 300
 LONG_GAP_MS = 800
+_SHORT_MS = 900  # two runs as short as this are likely a count, of which each number helps to hear the next
 _PAUSE_MS = 300  # shorter breaks lie inside a phrase: windows are not parted there
 _FADE_MS = 15
 _MUTE_FROM_MS = 700  # a shorter held sound does the recogniser no harm, and may be a drawn-out word
 _TALK_DBFS = -20.0
 _MOST_GAIN_DB = 26.0
+_NEAR_DB = 6.0  # so near the working level sound stays as it is
 
 
 @dataclass(frozen=True)
@@ -146,9 +148,14 @@ def _sounding_ms(runs: Sequence[Interval], bounds: Interval) -> int:
 
 
 def _best_part(runs: Sequence[Interval], first: int, last: int, bounds: Interval, most_ms: int) -> int:
-    """The last run of a full window: where the longest pause follows, if the window stays well filled."""
+    """The last run of a full window: where the longest pause follows, in no count, if the window stays filled."""
     filled = [i for i in range(first, last + 1) if _sounding_ms(runs[first : i + 1], bounds) >= 0.7 * most_ms]
-    return max(filled or [last], key=lambda i: (min(runs[i + 1][0] - runs[i][1], 2000), i))
+
+    def worth(i: int) -> tuple[bool, int, int]:
+        counting = max(length(runs[i]), length(runs[i + 1])) <= _SHORT_MS
+        return not counting, min(runs[i + 1][0] - runs[i][1], 2000), i
+
+    return max(filled or [last], key=worth)
 
 
 def quietest_point(samples: Samples, within: Interval) -> int:
@@ -211,4 +218,7 @@ def _gain(signal: Signal) -> float:
     peak = float(np.abs(signal).max(initial=0.0))
     if loud <= 0 or peak <= 0:
         return 1.0
-    return float(min(10 ** (_TALK_DBFS / 20) / loud, 10 ** (_MOST_GAIN_DB / 20), 0.97 / peak))
+    gain_db = _TALK_DBFS - 20 * np.log10(loud)
+    if abs(gain_db) <= _NEAR_DB:
+        return 1.0
+    return float(min(10 ** (min(gain_db, _MOST_GAIN_DB) / 20), 0.97 / peak))

@@ -15,7 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from segmenter.hear.samples import RATE, Signal
-from segmenter.intervals import Interval
+from segmenter.intervals import Interval, length
 from segmenter.lesson import Word
 
 HOP_MS = 10
@@ -23,7 +23,10 @@ _SHORTEST_MS = 40
 _PAUSE_FRAMES = 12  # a closure inside a word ("stop it") is shorter
 _LATE_MS = 160  # how far a start may be moved back to the rise before it
 _TAIL_SHARE = 0.5
+_PARTED_MS = 200  # two words written as one ("F5" for "up, five") have a pause between them
+_BREAK_MS = 500  # a word with a longer silence or a held sound inside was stretched over it
 _NUMBERS = re.compile(r"^\D{0,2}(\d{1,3}(?:\s*[-–—,.…/]+\s*\d{1,3})+)([-–—,.…!?]*)$")
+_LETTERS_DIGITS = re.compile(r"^(\W*[^\W\d_]+)(\d{1,3}\W*)$")
 _DIGITS = re.compile(r"^(\d{3,10})([-,.…!?]*)$")
 
 
@@ -55,12 +58,14 @@ class Level:
         first, last = np.maximum(centres - reach, 0), np.minimum(centres + reach, len(signal))
         power = (energy[last] - energy[first]) / np.maximum(last - first, 1)
         level = 10 * np.log10(np.maximum(power, 1e-10))
-        floor, loud = np.percentile(level, 8), np.percentile(level, 92)
+        heard = np.ones(count, bool)
+        for start, end in silenced:
+            heard[max(0, (start - start_ms) // HOP_MS) : max(0, (end - start_ms) // HOP_MS)] = False
+        # A held sound may be far louder than the talk: it has no say in what is silence.
+        floor, loud = np.percentile(level[heard] if heard.any() else level, [8, 92])
         # Weak consonants lie 20 to 25 dB under the vowels; in noise the floor is what limits.
         threshold = max(float(loud) - 28.0, float(floor) + min(6.0, 0.3 * float(loud - floor)))
-        active = level > threshold
-        for start, end in silenced:
-            active[max(0, (start - start_ms) // HOP_MS) : max(0, (end - start_ms) // HOP_MS)] = False
+        active = heard & (level > threshold)
         return cls(start_ms, level, _without_blips(active))
 
     def frame(self, at_ms: int) -> int:
@@ -101,16 +106,20 @@ def refined(words: Sequence[Word], level: Level) -> list[Word]:
     shorter than 40 ms.
     """
     put: list[Word] = []
+    reached = level.start_ms
     for word in words:
         before = put[-1].end_ms if put else level.start_ms
-        start, end = _put_right(word, before, level)
+        # What a word gives back after a break is the beginning of the next one.
+        late = _BREAK_MS if reached > before + _BREAK_MS else _LATE_MS
+        start, end = _put_right(word, before, level, late, follows=bool(put) and reached >= word.start_ms - HOP_MS)
+        reached = word.end_ms
         if put and start > before and put[-1].end_ms < word.start_ms + 1:
             put[-1] = _with_tail(put[-1], start, level)
         put.append(word.model_copy(update={"start_ms": start, "end_ms": max(end, start + _SHORTEST_MS)}))
     return in_order(put)
 
 
-def _put_right(word: Word, before_ms: int, level: Level) -> Interval:
+def _put_right(word: Word, before_ms: int, level: Level, late_ms: int, *, follows: bool) -> Interval:
     start, end = max(word.start_ms, min(before_ms, word.end_ms)), word.end_ms
     runs = level.runs(start, end)
     if not runs:
@@ -119,20 +128,31 @@ def _put_right(word: Word, before_ms: int, level: Level) -> Interval:
     # measured as far as it sounds: recognisers end words early as well.
     beyond = level.runs(end, end + _LATE_MS) if runs[-1][1] > end - HOP_MS else []
     more = beyond[0][1] - end if beyond and beyond[0][0] <= end else 0
-    while (
-        len(runs) > 1
-        and runs[1][0] - runs[0][1] >= _PAUSE_FRAMES * HOP_MS
-        and runs[0][0] <= start + HOP_MS
-        and runs[0][1] - runs[0][0] < _TAIL_SHARE * (more + sum(b - a for a, b in runs[1:]))
-    ):
+    while len(runs) > 1 and runs[0][0] <= start + HOP_MS:
+        pause, rest = runs[1][0] - runs[0][1], more + sum(map(length, runs[1:]))
+        # After a clear pause, what lies wholly in this word's time is its own, if there is a word for the rest.
+        share = 1.0 if pause >= _PARTED_MS and follows and more < _SHORTEST_MS else _TAIL_SHARE
+        if pause < _PAUSE_FRAMES * HOP_MS or length(runs[0]) >= share * rest:
+            break
         runs = runs[1:]
+    runs = _said(runs)
     first = runs[0][0]
     if first <= start + HOP_MS:
-        earlier = level.runs(max(before_ms, start - _LATE_MS - 3 * HOP_MS), start + HOP_MS)
-        if earlier and start - _LATE_MS <= earlier[-1][0] < start and earlier[-1][1] >= start:
+        earlier = level.runs(max(before_ms, start - late_ms - 3 * HOP_MS), start + HOP_MS)
+        if earlier and start - late_ms <= earlier[-1][0] < start and earlier[-1][1] >= start:
             return earlier[-1][0], runs[-1][1]
         first = start
     return first, runs[-1][1]
+
+
+def _said(runs: Sequence[Interval]) -> list[Interval]:
+    """Of the sounding stretches of a word those that are it: the longest group without a break between."""
+    groups = [[runs[0]]]
+    for run in runs[1:]:
+        if run[0] - groups[-1][-1][1] > _BREAK_MS:
+            groups.append([])
+        groups[-1].append(run)
+    return max(groups, key=lambda group: sum(map(length, group)))
 
 
 def _with_tail(word: Word, next_ms: int, level: Level) -> Word:
@@ -183,11 +203,25 @@ def parted(word: Word, level: Level) -> list[Word]:
     """
     numbers = counted(word.text)
     if numbers is None:
-        return [word]
+        return _label_and_number(word, level)
     spans = _stretches(level, word.span, len(numbers))
     return [
         word.model_copy(update={"text": text, "start_ms": start, "end_ms": end})
         for text, (start, end) in zip(numbers, spans, strict=True)
+    ]
+
+
+def _label_and_number(word: Word, level: Level) -> list[Word]:
+    """Letters with a number ("F5") are two words when a pause lies between them; "B12" is one."""
+    both = _LETTERS_DIGITS.match(word.text)
+    runs = level.runs(*word.span) if both else []
+    pauses = [following[0] - run[1] for run, following in itertools.pairwise(runs)]
+    if both is None or max(pauses, default=0) < _PARTED_MS:
+        return [word]
+    at = pauses.index(max(pauses))
+    return [
+        word.model_copy(update={"text": both[1], "end_ms": runs[at][1]}),
+        word.model_copy(update={"text": both[2], "start_ms": runs[at + 1][0]}),
     ]
 
 

@@ -28,10 +28,10 @@ class Kept:
 
 
 class Stops(Tones):
-    def recognise(self, signal: np.ndarray, language: str | None) -> Recognised:
+    def recognise(self, signal: np.ndarray, language: str | None, prompt: str | None = None) -> Recognised:
         if len(self.calls) == 2:
             raise KeyboardInterrupt
-        return super().recognise(signal, language)
+        return super().recognise(signal, language, prompt)
 
 
 def bursts(folder: Path, gaps_ms: list[int]) -> tuple[Samples, list[Speech]]:
@@ -86,6 +86,23 @@ def test_a_held_sound_is_not_heard(tmp_path: Path) -> None:
     spoken = transcribe(samples, [hold], speech, Tones(), language="en", journal=NoJournal())
     assert [word.text for word in spoken.words] == ["w0", "w2"]
     assert spoken.checks == ()
+
+
+@pytest.mark.parametrize("window_end_s", [0.7, 1.1, 1.6])
+def test_a_word_is_not_stretched_over_a_held_sound(window_end_s: float, tmp_path: Path) -> None:
+    """A word of 0.4 s, a held sound of 13 s right after it, and the next word."""
+    spans = [(1000, 1400, 0.05), (1400, 14_400, 0.5), (14_900, 15_900, 0.05)]
+    sound = np.random.default_rng(1).normal(0, 0.0003, 17 * RATE)
+    for start, end, loud in spans:
+        places = np.arange(start * RATE // 1000, end * RATE // 1000)
+        sound[places] += loud * np.sin(2 * np.pi * 220 * places / RATE)
+    samples = Samples.store(tmp_path / "sound", sound.astype(np.float32))
+    speech = [Speech(start_ms=start, end_ms=end) for start, end, loud in spans if loud < 0.5]
+    hold = Sound(kind="hold", start_ms=1400, end_ms=14_400, confidence=0.9, how="given")
+    answers = Replay([said(("aah", 0.3, window_end_s), ("rest", window_end_s, 2.6))])
+    aah, rest = transcribe(samples, [hold], speech, answers, language="en", journal=NoJournal()).words
+    assert (aah.start_ms, aah.end_ms) == (pytest.approx(1000, abs=20), pytest.approx(1400, abs=20))
+    assert (rest.start_ms, rest.end_ms) == (pytest.approx(14_900, abs=20), pytest.approx(15_900, abs=20))
 
 
 def short_bursts(folder: Path, likely: float) -> tuple[Samples, list[Speech]]:

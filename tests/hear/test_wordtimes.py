@@ -82,3 +82,49 @@ def test_the_tail_of_the_word_before_is_no_start_though_the_word_ends_early() ->
     before, found = refined([word("one", 1000, 1180), word("two", 1180, 2143)], level)
     assert before.end_ms == pytest.approx(1300, abs=20)
     assert found.start_ms == pytest.approx(2000, abs=20)
+
+
+def before_a_hold(scrap_ms: int) -> Level:
+    """A word of 0.3 s at one second, then a held sound eight seconds long and 20 dB louder, then its last scrap."""
+    signal = np.random.default_rng(7).normal(0, 0.0005, 12 * RATE)
+    tone = np.sin(np.arange(12 * RATE) * 0.08)
+    for start, end, loud in ((1000, 1300, 0.05), (1400, 9400, 0.5), (9400, 9400 + scrap_ms, 0.1)):
+        part = slice(start * RATE // 1000, end * RATE // 1000)
+        signal[part] += loud * tone[part]
+    return Level.of(signal.astype(np.float32), 0, [(1400, 9400)])
+
+
+@pytest.mark.parametrize("scrap_ms", [0, 120, 250])
+def test_a_word_before_a_held_sound_ends_where_it_is_said(scrap_ms: int) -> None:
+    (found,) = refined([word("aah", 980, 9900)], before_a_hold(scrap_ms))
+    assert found.start_ms == pytest.approx(1000, abs=20)
+    assert found.end_ms == pytest.approx(1300, abs=20)
+
+
+def test_a_word_is_not_stretched_over_a_long_silence() -> None:
+    level = counting()
+    (found,) = refined([word("one", 1000, 2120)], level)  # 0.12 s of the next one
+    assert found.end_ms == pytest.approx(1300, abs=20)
+
+
+@pytest.mark.parametrize(("text", "parts"), [("F5,", ["F", "5,"]), ("Up", ["Up"]), ("five", ["five"])])
+def test_letters_and_a_number_with_a_pause_between_are_two_words(text: str, parts: list[str]) -> None:
+    found = parted(word(text, 1000, 2290), counting())
+    assert [w.text for w in found] == parts
+    assert found[-1].start_ms == pytest.approx(2000 if len(parts) > 1 else 1000, abs=20)
+
+
+def test_letters_and_a_number_without_a_pause_stay_one_word() -> None:
+    assert parted(word("B12", 1000, 1290), counting()) == [word("B12", 1000, 1290)]
+
+
+def test_a_number_gives_the_end_of_the_word_before_back() -> None:
+    """ "Squeeze" ends 0.25 s late by the recogniser's times, then a pause, then "one"."""
+    signal = np.random.default_rng(3).normal(0, 0.0005, 4 * RATE)
+    for start, end in ((1000, 1530), (1860, 2190)):
+        part = slice(start * RATE // 1000, end * RATE // 1000)
+        signal[part] += 0.2 * np.sin(np.arange(part.stop - part.start) * 0.08)
+    level = Level.of(signal.astype(np.float32), 0)
+    squeeze, one = refined([word("squeeze", 1000, 1280), word("one,", 1280, 2180)], level)
+    assert (squeeze.start_ms, squeeze.end_ms) == (pytest.approx(1000, abs=20), pytest.approx(1530, abs=20))
+    assert (one.start_ms, one.end_ms) == (pytest.approx(1860, abs=20), pytest.approx(2190, abs=20))

@@ -1,0 +1,121 @@
+"""What turns up to 30 s of sound into words: the engine, and what it answers."""
+
+from __future__ import annotations
+
+import json
+import os
+from dataclasses import asdict, dataclass
+from pathlib import Path
+from typing import Any, Protocol
+
+from segmenter.errors import ModelError
+from segmenter.hear.samples import Signal
+
+
+@dataclass(frozen=True)
+class RecognisedWord:
+    """One word as it was recognised; `text` keeps its leading space, times are seconds in the window."""
+
+    text: str
+    start_s: float
+    end_s: float
+    probability: float
+
+
+@dataclass(frozen=True)
+class Recognised:
+    """What was recognised in one window; `no_speech` is the probability that nobody talked."""
+
+    words: tuple[RecognisedWord, ...]
+    language: str
+    language_probability: float
+    no_speech: float = 0.0
+
+    def to_json(self) -> str:
+        """Return it as JSON for the journal."""
+        return json.dumps(asdict(self), ensure_ascii=False)
+
+    @classmethod
+    def from_json(cls, text: str) -> Recognised:
+        """Read what `to_json` wrote."""
+        data = json.loads(text)
+        words = tuple(RecognisedWord(**word) for word in data.pop("words"))
+        return cls(words, **data)
+
+
+class Recogniser(Protocol):
+    """Turns up to 30 s of sound into words."""
+
+    @property
+    def name(self) -> str:
+        """Name and size of the model, for the record."""
+
+    def recognise(self, signal: Signal, language: str | None, prompt: str | None = None) -> Recognised:
+        """Return the words of `signal` (16 kHz); `language` None means to find it out.
+
+        `prompt` is text of the kind that is expected; a recogniser may heed it.
+        """
+
+
+class WhisperRecogniser:
+    """The Whisper model family on the CPU, in eight-bit whole numbers; loaded at the first window.
+
+    Parameters
+    ----------
+    model_folder : Path
+        Folder with model.bin, as `segmenter.resources.speech_weights` returns it.
+    name : str
+        Name for the record.
+    threads : int
+        0 means as many as there are processors, at most four.
+    """
+
+    def __init__(self, model_folder: Path, name: str, threads: int = 0) -> None:
+        self.name = name
+        self._folder = model_folder
+        self._threads = threads or min(4, os.cpu_count() or 1)
+        self._model: Any = None
+
+    def recognise(self, signal: Signal, language: str | None, prompt: str | None = None) -> Recognised:
+        """Return the words of one window.
+
+        Raises
+        ------
+        ModelError
+            If the weights cannot be loaded.
+        """
+        segments, info = self._loaded().transcribe(
+            signal,
+            language=language,
+            initial_prompt=prompt,
+            beam_size=5,
+            word_timestamps=True,
+            condition_on_previous_text=False,
+            temperature=(0.0, 0.2, 0.4, 0.6),
+        )
+        found = list(segments)
+        words = tuple(
+            RecognisedWord(word.word, float(word.start), float(word.end), float(word.probability))
+            for segment in found
+            for word in segment.words or ()
+        )
+        no_speech = sum(segment.no_speech_prob for segment in found) / len(found) if found else 0.0
+        return Recognised(words, info.language, float(info.language_probability), float(no_speech))
+
+    def _loaded(self) -> Any:
+        if self._model is None:
+            import ctranslate2  # type: ignore[import-untyped]  # noqa: PLC0415 (seconds to load)
+            from faster_whisper import WhisperModel  # noqa: PLC0415
+
+            try:
+                self._model = WhisperModel(
+                    str(self._folder), device="cpu", compute_type="int8", cpu_threads=self._threads
+                )
+            except (RuntimeError, ValueError, OSError) as error:
+                raise ModelError(
+                    f"the speech model cannot be loaded ({error})",
+                    self._folder,
+                    "Choose base or tiny, which are installed with this program",
+                ) from error
+            ctranslate2.set_random_seed(0)
+        return self._model
