@@ -20,6 +20,7 @@ from segmenter.lesson import (
     Video,
     Word,
 )
+from segmenter.publish.viewers import for_viewers
 
 MARKUP = "<img src=x onerror=document.title='broken'>"
 
@@ -80,6 +81,13 @@ def sample_lesson(title: str = "Voice and breath class") -> Lesson:
         ),
         made_by=MadeBy(segmenter="0", speech_model=None),
     )  # fmt: skip
+
+
+def hidden_lesson() -> Lesson:
+    """The sample as viewers get it after an editor hid the long "ah" and the closing."""
+    lesson = sample_lesson()
+    chapters = tuple(c.model_copy(update={"hidden": c.id in {"c3", "c6"}}) for c in lesson.chapters)
+    return for_viewers(lesson.model_copy(update={"chapters": chapters}))
 
 
 def breath_lesson() -> Lesson:

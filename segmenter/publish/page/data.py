@@ -80,8 +80,14 @@ def _chapter(chapter: Chapter, still: str | None) -> dict[str, Any]:
 
 
 def doses(chapter: Chapter) -> list[dict[str, Any]]:
-    """Return what was asked, once each, with where it is to be done, in every language."""
+    """Return what was asked, once each, with where it is to be done, in every language.
+
+    What is asked for at a stop alone comes last, under ``stop``.
+    """
     found: list[dict[str, Any]] = [{"where": ask.where, "text": _in_all(ask)} for ask in chapter.asked]
+    known = [each["text"] for each in found]
+    at_stops = [_in_all(practice.asked) for practice in chapter.practice]
+    found += [{"where": "stop", "text": text} for text in at_stops if text not in known]
     return [each for n, each in enumerate(found) if each["text"][FIRST] and each not in found[:n]]
 
 
