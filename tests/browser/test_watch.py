@@ -228,5 +228,6 @@ def test_sound_alone_shows_captions_below(visit: Opener) -> None:
 def test_missing_recording_is_told(visit: Opener) -> None:
     page = visit("lost", hash_="#t=1.5")
     expect(page.locator("#fault")).to_have_text(
-        "The recording “not there.mp4” is not here. Keep it in the same folder as this page."
+        "The recording “not there.mp4” does not play. Keep it in the same folder as this page. "
+        "If it is there, try another browser."
     )
