@@ -187,6 +187,6 @@ def _time_cost(words: int, there_ms: float) -> float:
     # Few cues above the ceiling, and none far above it: the square keeps a fast voice from spoiling single cues.
     rate = words * 60_000 / max(1.0, there_ms)
     over = max(0.0, rate - CEILING_WPM)
-    fast = max(0.0, rate - AIM_WPM) / 20 + (_FAST_COST if over else 0.0) + over / 8 + over**2 / 200
+    fast = max(0.0, rate - AIM_WPM) / 20 + (_FAST_COST if over else 0.0) + over / 8 + over**2 / 60
     short = max(0.0, SHORTEST_MS - there_ms)
     return fast + (_SHORT_COST + short / 40 if short else 0.0)
