@@ -90,6 +90,28 @@ def hidden_lesson() -> Lesson:
     return for_viewers(lesson.model_copy(update={"chapters": chapters}))
 
 
+def unstopped_lesson() -> Lesson:
+    """Two exercises that the class never stops for: one with a dose for home, one with two of them."""
+    doses = [
+        Ask(start_ms=500, end_ms=900, where=where, reps=(n, n))
+        for where, n in (("class", 2), ("home", 4), ("home", 6))
+    ]
+    first = Chapter(
+        id="u1", start_ms=0, end_ms=2000, title="Lip press", kind="exercise", family="mouth", asked=tuple(doses[:2])
+    )
+    second = Chapter(
+        id="u2",
+        start_ms=2000,
+        end_ms=4000,
+        title="Lip spread",
+        kind="exercise",
+        family="mouth",
+        asked=tuple(doses[1:]),
+    )
+    rest = Chapter(id="u3", start_ms=4000, end_ms=10_000, title="Goodbye", kind="closing")
+    return _film("No stops", (first, second, rest))
+
+
 def breath_lesson() -> Lesson:
     """One exercise of counted breathing: in for two, out for three, two times."""
     asked = Ask(start_ms=500, end_ms=900, where="class", reps=(2, 2), pattern=(2.0, None, 3.0, None))

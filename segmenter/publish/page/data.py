@@ -71,6 +71,7 @@ def _chapter(chapter: Chapter, still: str | None) -> dict[str, Any]:
         "parts": [[part.kind, seconds(part.start_ms), seconds(part.end_ms)] for part in chapter.parts],
         "doses": doses(chapter),
         "stops": [_stop(practice, beat) for practice in chapter.practice],
+        "own": _own(chapter, beat),
         "cautions": [[c.text, c.source, c.reference] for c in chapter.cautions],
         "unwarned": chapter.family in STILL_THERE and not any(c.source == "spoken" for c in chapter.cautions),
         "quiz": [_question(item) for item in chapter.quiz],
@@ -136,6 +137,20 @@ def _stop(practice: Practice, beat: float | None) -> dict[str, Any]:
         "beat": beat,
         "takes": practice.seconds,
     }
+
+
+def _own(chapter: Chapter, beat: float | None) -> dict[str, Any] | None:
+    """What to practise after an exercise that the class never stops for; None where it does.
+
+    The one dose for home, else the one of the class. Of several, which one is meant cannot be known: the viewer
+    is asked.
+    """
+    if chapter.kind != "exercise" or chapter.practice:
+        return None
+    home = [ask for ask in chapter.asked if ask.where == "home"]
+    asks = home or chapter.asked
+    ask = asks[0] if len(asks) == 1 else None
+    return _stop(Practice(at_ms=chapter.end_ms, resume_ms=chapter.end_ms, asked=ask), beat)
 
 
 def _question(item: QuizItem) -> dict[str, Any]:
