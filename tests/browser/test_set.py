@@ -63,6 +63,8 @@ def test_exercise_without_a_stop_is_practised_in_the_set(visit: Opener) -> None:
     panel(page).wait_for()
     expect(page.locator("#p-title")).to_have_text("Lip spread")
     expect(page.locator("#p-question")).to_be_visible()
+    expect(page.locator("#p-said")).to_have_text("At home: 4 timesAt home: 6 times")
+    expect(page.locator("#p-unsaid")).to_contain_text("These numbers were said in class. You choose")
     page.keyboard.press("Escape")
     assert page.evaluate(PAUSED)
     page.click("#play")
