@@ -168,8 +168,12 @@ _CUE_COST = 6.0
 """Every cue costs something, so that there are no more of them than needed."""
 _CUT_WEIGHT = 1.5
 """A phrase parted between two cues is worse than one parted between two lines."""
-_BLINK_COST = 4.0
+_BLINK_COST = 20.0
 """The gap before the next cue would look like a blink."""
+_SHORT_COST = 3.0
+"""It could hardly be read before it is gone."""
+_FAST_COST = 150.0
+"""Worse than a phrase parted at both ends of a cue: who reads slowly loses more by a cue that goes too soon."""
 _ASKED_COST = 9.0
 _THINKING_MS = 300
 """A pause after a question that may be meant for thinking (common practice, no source)."""
@@ -183,5 +187,6 @@ def _time_cost(words: int, there_ms: float) -> float:
     # Few cues above the ceiling, and none far above it: the square keeps a fast voice from spoiling single cues.
     rate = words * 60_000 / max(1.0, there_ms)
     over = max(0.0, rate - CEILING_WPM)
-    fast = max(0.0, rate - AIM_WPM) / 20 + (16.0 if over else 0.0) + over / 8 + over**2 / 200
-    return fast + max(0.0, SHORTEST_MS - there_ms) / 40
+    fast = max(0.0, rate - AIM_WPM) / 20 + (_FAST_COST if over else 0.0) + over / 8 + over**2 / 60
+    short = max(0.0, SHORTEST_MS - there_ms)
+    return fast + (_SHORT_COST + short / 40 if short else 0.0)

@@ -9,7 +9,7 @@ from itertools import pairwise
 from segmenter.lesson import FAMILY_NAMES, Lesson
 from segmenter.publish.chapters import FEWEST_LISTED, chapter_title, listed, one_line, plain_list
 from segmenter.publish.rows import asked_text
-from segmenter.publish.wording import DEFER, STOP_AND_REST, STOP_FOR_HELP
+from segmenter.publish.wording import DEFER, STOP_AND_REST, STOP_FOR_HELP, dose_text
 from segmenter.times import spoken_length
 
 LONGEST = 5_000
@@ -93,11 +93,20 @@ def upload_text(lesson: Lesson, limit: int = LONGEST, film: str | None = None) -
     clinician always stay, so a very small limit may be passed. `film` is the name of the version with practice
     time put in, if there is one.
     """
-    for left_out in range(len(_LEAST_FIRST) + 1):
-        text = "\n\n".join(_blocks(lesson, frozenset(_LEAST_FIRST[:left_out]), film)) + "\n"
-        if len(text) <= limit:
+    left_out: frozenset[str] = frozenset()
+    for block in _LEAST_FIRST:
+        if len(_joined(lesson, left_out, film)) <= limit:
             break
-    return text
+        left_out |= {block}
+    # A long block may have taken shorter, more useful ones with it.
+    for block in reversed(_LEAST_FIRST):
+        if len(_joined(lesson, left_out - {block}, film)) <= limit:
+            left_out -= {block}
+    return _joined(lesson, left_out, film)
+
+
+def _joined(lesson: Lesson, left_out: frozenset[str], film: str | None) -> str:
+    return "\n\n".join(_blocks(lesson, left_out, film)) + "\n"
 
 
 def upload_short(lesson: Lesson) -> str:
@@ -126,9 +135,14 @@ def _blocks(lesson: Lesson, left_out: frozenset[str], film: str | None) -> Itera
 
 def _doses(lesson: Lesson) -> Iterator[str]:
     for chapter in lesson.exercises():
-        for place, where in (("in class", asked_text(chapter, "class")), ("at home", asked_text(chapter, "home"))):
-            if where:
-                yield f"{chapter_title(chapter)} ({place}): {where}"
+        inside, home = asked_text(chapter, "class"), asked_text(chapter, "home")
+        told = {dose_text(ask) for ask in chapter.asked}
+        # What was asked for at a stop alone.
+        stops = dict.fromkeys(dose_text(practice.asked) for practice in chapter.practice if practice.asked)
+        alone = "; ".join(dose for dose in stops if dose and dose not in told)
+        for place, doses in (("in class", inside), ("at home", home), ("on your own", alone)):
+            if doses:
+                yield f"{chapter_title(chapter)} ({place}): {doses}"
 
 
 def _cautions(lesson: Lesson, left_out: frozenset[str]) -> list[str]:

@@ -16,7 +16,14 @@ from playwright.sync_api import Browser, BrowserContext, Page, expect, sync_play
 
 from segmenter.publish.page.page import render
 from tests.browser.desk import EXAMPLE, add_example, enter, review
-from tests.browser.sample import breath_lesson, long_lesson, sample_lesson, stops_lesson
+from tests.browser.sample import (
+    breath_lesson,
+    hidden_lesson,
+    long_lesson,
+    sample_lesson,
+    stops_lesson,
+    unstopped_lesson,
+)
 from tests.review.serving import Running, running
 
 expect.set_options(timeout=30_000)  # as patient as the driver itself: a busy machine is no fault of the page
@@ -66,6 +73,8 @@ def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
         "german": render(sample_lesson(), name, "de"),
         "breath": render(breath_lesson(), name),
         "stops": render(stops_lesson(), name),
+        "hidden": render(hidden_lesson(), name),
+        "unstopped": render(unstopped_lesson(), name),
         "long": render(long_lesson(), name),
         "lost": render(sample_lesson(), "not there.mp4"),
     }

@@ -20,6 +20,7 @@ from segmenter.lesson import (
     Video,
     Word,
 )
+from segmenter.publish.viewers import for_viewers
 
 MARKUP = "<img src=x onerror=document.title='broken'>"
 
@@ -80,6 +81,35 @@ def sample_lesson(title: str = "Voice and breath class") -> Lesson:
         ),
         made_by=MadeBy(segmenter="0", speech_model=None),
     )  # fmt: skip
+
+
+def hidden_lesson() -> Lesson:
+    """The sample as viewers get it after an editor hid the long "ah" and the closing."""
+    lesson = sample_lesson()
+    chapters = tuple(c.model_copy(update={"hidden": c.id in {"c3", "c6"}}) for c in lesson.chapters)
+    return for_viewers(lesson.model_copy(update={"chapters": chapters}))
+
+
+def unstopped_lesson() -> Lesson:
+    """Two exercises that the class never stops for: one with a dose for home, one with two of them."""
+    doses = [
+        Ask(start_ms=500, end_ms=900, where=where, reps=(n, n))
+        for where, n in (("class", 2), ("home", 4), ("home", 6))
+    ]
+    first = Chapter(
+        id="u1", start_ms=0, end_ms=2000, title="Lip press", kind="exercise", family="mouth", asked=tuple(doses[:2])
+    )
+    second = Chapter(
+        id="u2",
+        start_ms=2000,
+        end_ms=4000,
+        title="Lip spread",
+        kind="exercise",
+        family="mouth",
+        asked=tuple(doses[1:]),
+    )
+    rest = Chapter(id="u3", start_ms=4000, end_ms=10_000, title="Goodbye", kind="closing")
+    return _film("No stops", (first, second, rest))
 
 
 def breath_lesson() -> Lesson:

@@ -10,7 +10,7 @@ from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import Page, expect
 
 from tests.browser.conftest import Opener
-from tests.browser.driving import practise, to, until
+from tests.browser.driving import PAUSED, practise, to, until
 from tests.browser.measures import keyboard_faults, low_contrast, small_targets
 
 pytestmark = pytest.mark.browser
@@ -115,6 +115,32 @@ def test_state_keeps_the_rules(page: Page, state: str) -> None:
         page.set_viewport_size({"width": width, "height": height})
         assert sideways(page) <= width
         assert small_targets(page, 48) == []
+
+
+def test_playing_keeps_the_rules(page: Page) -> None:
+    to(page, "#t=3.6")
+    page.click("#watch .settings summary")
+    page.uncheck("#watch [data-choice=auto]")
+    page.evaluate("document.getElementById('media').loop = true")
+    page.click("#play")
+    expect(page.locator("#caption-text")).to_be_visible()
+    assert violations(page) == []
+    assert low_contrast(page) == []
+    assert not page.evaluate(PAUSED)
+
+
+def test_number_and_button_are_both_in_view_at_400_percent(visit: Opener) -> None:
+    page = visit(viewport={"width": 320, "height": 256})
+    practise(page, "c2")
+    page.click("#p-start")
+    for place in ("#p-figure", "#p-act"):
+        expect(page.locator(place)).to_be_in_viewport(ratio=0.99)  # but for a fraction of a pixel
+    page.keyboard.press("Enter")
+    expect(page.locator("#p-figure")).to_have_text("1")
+    page.evaluate("document.activeElement.blur()")
+    assert keyboard_faults(page) == []  # nothing hides under the number that stays
+    page.locator("#p-done").focus()
+    expect(page.locator("#p-figure")).to_be_in_viewport(ratio=0.99)
 
 
 def sideways(page: Page) -> int:

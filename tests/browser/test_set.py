@@ -7,9 +7,12 @@ from pathlib import Path
 import pytest
 from playwright.sync_api import Page, expect
 
+from tests.browser.conftest import Opener
 from tests.browser.driving import AT, PAUSED, panel, to, until
 
 pytestmark = pytest.mark.browser
+PRESS = "document.getElementById('play').click()"
+NEXT = "requestAnimationFrame(look)"
 
 
 def chosen(page: Page, *ids: str) -> None:
@@ -43,6 +46,38 @@ def test_set_plays_in_its_order_with_practice_and_ticks(page: Page) -> None:
     expect(page.locator("#days")).to_contain_text("2 exercises: Lip press, Shoulder rolls")
 
 
+def test_exercise_without_a_stop_is_practised_in_the_set(visit: Opener) -> None:
+    page = visit("unstopped")
+    # Watching the class, nobody is stopped there; who likes can practise by hand.
+    to(page, "#chapter=u1")
+    expect(page.locator("#beside .stops button")).to_have_text("Practise now 4 times")
+    to(page, "#list")
+    chosen(page, "u1", "u2")
+    page.click("#set-play")
+    panel(page).wait_for()
+    assert 1.9 <= page.evaluate(AT) <= 2.2
+    expect(page.locator("#p-dose")).to_have_text("4 times")  # the dose for home, not the one of the class
+    page.click("#p-start")
+    page.click("#p-done")
+    # Two doses were said, and which one is meant is not known: the viewer is asked.
+    panel(page).wait_for()
+    expect(page.locator("#p-title")).to_have_text("Lip spread")
+    expect(page.locator("#p-question")).to_be_visible()
+    expect(page.locator("#p-said")).to_have_text("At home: 4 timesAt home: 6 times")
+    expect(page.locator("#p-unsaid")).to_contain_text("These numbers were said in class. You choose")
+    page.keyboard.press("Escape")
+    assert page.evaluate(PAUSED)
+    page.click("#play")
+    expect(page.locator("#set-said")).to_have_text("You have done your set for today.")
+
+
+def test_exercise_without_a_stop_stops_nobody_in_the_class(visit: Opener) -> None:
+    page = visit("unstopped", hash_="#t=1.5")
+    page.click("#play")
+    until(page, f"{AT} > 2.6")
+    assert not panel(page).is_visible()
+
+
 def test_ticks_last_and_can_be_saved_and_erased(page: Page, tmp_path: Path) -> None:
     chosen(page, "c2")
     page.click("[data-in-set=c2] .tick")
@@ -66,8 +101,10 @@ def test_ticks_last_and_can_be_saved_and_erased(page: Page, tmp_path: Path) -> N
 
 def test_resume_where_stopped(page: Page) -> None:
     page.click("[data-open=c2]")
-    until(page, f"{AT} > 1.6")
-    page.click("#play")
+    # Stopped by the page itself: a busy machine would let the class run on to its practice.
+    page.evaluate(
+        f"() => new Promise(done => {{ const look = () => {AT} > 1.6 ? done({PRESS}) : {NEXT}; look(); }})"
+    )
     to(page, "#list")
     resume = page.locator("#resume")
     expect(resume).to_have_text("Go on where you stopped: Shoulder rolls, 0:01")

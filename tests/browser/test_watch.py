@@ -65,6 +65,45 @@ def test_exercise_part_dose_and_next_stop_are_in_view(visit: Opener) -> None:
         expect(page.locator(part)).to_be_in_viewport()
 
 
+PLAYED = (
+    "() => { const media = document.getElementById('media'); window.played = [];"
+    "const note = () => { if (!media.paused && !media.seeking) window.played.push(media.currentTime);"
+    "requestAnimationFrame(note); }; note(); }"
+)
+
+
+def test_what_an_editor_hid_is_jumped_over(visit: Opener) -> None:
+    page = visit("hidden", hash_="#t=3.2")
+    page.evaluate(PLAYED)
+    page.click("#play")
+    until(page, f"{AT} > 6.2")
+    page.click("#play")
+    played = page.evaluate("window.played")
+    assert min(played) < 3.5  # it came from before the hidden part, which is from 3.5 to 6
+    assert [at for at in played if 3.75 < at < 5.95] == []
+    expect(page.locator("#now-title")).to_have_text("Lip press")
+    # The closing is hidden, too: the class ends before it.
+    to(page, "#t=8.9")
+    page.click("#play")
+    until(page, f"{AT} >= 9 && {PAUSED}")
+    assert page.evaluate(AT) < 9.25
+
+
+def test_nobody_lands_in_what_is_hidden(visit: Opener) -> None:
+    page = visit("hidden")
+    expect(page.locator("#entries .row")).to_have_count(3)
+    page.locator("#q").fill("ah")
+    expect(page.locator("#found")).to_contain_text("Nothing found")
+    to(page, "#t=4.5")
+    until(page, f"{AT} === 6")
+    place = page.locator("#place")
+    place.fill("9")
+    until(page, f"Math.abs({AT} - 8.95) < 0.01")
+    place.fill("5")
+    until(page, f"{AT} === 6")
+    assert page.locator("#strip b").count() == 2
+
+
 def test_explanation_can_be_skipped(visit: Opener) -> None:
     page = visit(hash_="#t=1.2")
     page.click("#skip-talk")
@@ -189,5 +228,6 @@ def test_sound_alone_shows_captions_below(visit: Opener) -> None:
 def test_missing_recording_is_told(visit: Opener) -> None:
     page = visit("lost", hash_="#t=1.5")
     expect(page.locator("#fault")).to_have_text(
-        "The recording “not there.mp4” is not here. Keep it in the same folder as this page."
+        "The recording “not there.mp4” does not play. Keep it in the same folder as this page. "
+        "If it is there, try another browser."
     )

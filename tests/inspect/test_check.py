@@ -108,6 +108,23 @@ def test_a_file_made_elsewhere(tmp_path: Path) -> None:
     assert run("--faults", file).stdout.count("\n") == 2
 
 
+def test_a_fast_cue_is_told_with_what_it_needs(tmp_path: Path) -> None:
+    # DCMP, presentation rate: words over time on screen; 6 words at 180 a minute take 2 seconds.
+    cue = "{}\n00:00:{} --> 00:00:{}\nplease breathe in and out now\n"
+    file = tmp_path / "talk.srt"
+    file.write_text(
+        "\n".join(cue.format(n, *t) for n, t in enumerate((("01,000", "02,500"), ("02,500", "04,000")), 1))
+    )
+    first, last = (finding for finding in check_path(file)[1] if finding.rule.code == "speed")
+    assert (
+        first.message
+        == "240 words a minute, 180 at most: 6 words in 1.5 s, 2.0 needed, but the next cue comes first"
+    )
+    assert last.message == (
+        "240 words a minute, 180 at most: 6 words in 1.5 s, 2.0 needed, and there is room to let it stay"
+    )
+
+
 def test_chapters_inside_a_recording(tmp_path: Path) -> None:
     plain = make(tmp_path / "plain.mp4", 2)
     files, findings = check_path(plain)

@@ -93,6 +93,18 @@ def test_what_must_be_is_and_what_must_not_is_not(
         assert " ".join(one.lines) == " ".join(token.text for token in tokens[one.first : one.last])
 
 
+def test_a_phrase_is_parted_before_a_cue_runs_too_fast() -> None:
+    quick = "We take one easy breath and ride it on a steady ah until it is gone."
+    calm = "Tip the chin down to the chest and swallow as hard as you can while it stays there."
+    tokens = said(quick, 0, 312)
+    tokens += said(calm, tokens[-1].start_ms + 312, 360)
+    end = tokens[-1].end_ms
+    cuts = cut(tokens, Bounds(until={len(tokens): end}))
+    assert max(rates(tokens, cuts, end)) <= CEILING_WPM
+    texts = [token.text for token in tokens]
+    assert sum(not may_part(texts, one.first) for one in cuts) <= 1
+
+
 def test_speech_that_nobody_can_slow_still_breaks_at_phrases() -> None:
     text = "Put your hands on your knees and lean a little forward, then push the floor away with your feet. " * 4
     tokens = said(text, 0, 200)  # 300 words a minute

@@ -9,7 +9,7 @@ from html.parser import HTMLParser
 from typing import Any
 
 from segmenter.lesson import Caption, Lesson
-from segmenter.publish.page.data import breaths
+from segmenter.publish.page.data import breaths, doses
 from segmenter.publish.page.guard import guarded_captions
 from segmenter.publish.page.pack import unpack
 from segmenter.publish.page.page import SCRIPTS, STYLES, render
@@ -103,6 +103,13 @@ def test_unstated_dose_stays_unstated() -> None:
     assert set(stop["dose"].values()) == {""}
     assert {stop[key] for key in ("reps", "hold", "sets", "rest", "takes")} == {None}
     assert stop["pattern"] is None
+
+
+def test_number_said_for_the_stop_alone_is_told_as_such() -> None:
+    chapter = sample_lesson().chapters[1]
+    assert [each["where"] for each in doses(chapter)] == ["class"]  # the stop asks for the same
+    found = doses(chapter.model_copy(update={"asked": ()}))
+    assert [(each["where"], each["text"]["en"]) for each in found] == [("stop", "3 times, 2 rounds")]
 
 
 def test_page_without_scripts_still_tells_what_to_do_and_take_care_of() -> None:

@@ -44,6 +44,17 @@ def test_the_text_holds_times_doses_and_cautions() -> None:
     assert "Times\n0:00 Hello\n0:10 Steady ah\n1:05 Capitals\n" in text
 
 
+def test_a_number_said_for_the_stop_alone_is_listed_once() -> None:
+    lesson = rich_lesson()
+    assert (
+        "on your own" not in upload_text(lesson).split("\n\n", 2)[2]
+    )  # the stop asks for what the class asked for
+    chapters = tuple(chapter.model_copy(update={"asked": ()}) for chapter in lesson.chapters)
+    assert "- Steady ah (on your own): 5 times, hold 10 seconds\n" in upload_text(
+        lesson.model_copy(update={"chapters": chapters})
+    )
+
+
 def test_a_lesson_without_anything_still_defers() -> None:
     text = upload_text(lesson_of((), seconds=30))
     assert DEFER in text
@@ -56,6 +67,22 @@ def test_the_short_version_keeps_what_protects_people() -> None:
     for line in (DEFER, STOP_AND_REST, STOP_FOR_HELP):
         assert line in text
     assert text.startswith("Voice & breath\n")
+
+
+def test_a_long_block_takes_no_shorter_one_with_it() -> None:
+    lesson = rich_lesson()
+    every = upload_text(lesson, 100_000)
+    doses = next(block for block in every.split("\n\n") if block.startswith("What the speaker asked for"))
+    things = next(block for block in every.split("\n\n") if block.startswith("Named in the class"))
+    assert len(things) < len(doses)
+    usual = "- Rest when hoarse. (usual advice, not said in class)\n"
+    text = upload_text(lesson, len(every) - len(usual) - len(doses))
+    assert "usual advice" not in text
+    assert things in text
+    # What is said last goes first, but comes back where it fits in what a longer block left free.
+    most = upload_text(lesson, len(every) - len(doses))
+    assert doses not in most
+    assert usual in most
 
 
 def test_a_long_class_is_cut_by_whole_blocks() -> None:

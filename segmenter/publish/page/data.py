@@ -71,6 +71,7 @@ def _chapter(chapter: Chapter, still: str | None) -> dict[str, Any]:
         "parts": [[part.kind, seconds(part.start_ms), seconds(part.end_ms)] for part in chapter.parts],
         "doses": doses(chapter),
         "stops": [_stop(practice, beat) for practice in chapter.practice],
+        "own": _own(chapter, beat),
         "cautions": [[c.text, c.source, c.reference] for c in chapter.cautions],
         "unwarned": chapter.family in STILL_THERE and not any(c.source == "spoken" for c in chapter.cautions),
         "quiz": [_question(item) for item in chapter.quiz],
@@ -80,8 +81,14 @@ def _chapter(chapter: Chapter, still: str | None) -> dict[str, Any]:
 
 
 def doses(chapter: Chapter) -> list[dict[str, Any]]:
-    """Return what was asked, once each, with where it is to be done, in every language."""
+    """Return what was asked, once each, with where it is to be done, in every language.
+
+    What is asked for at a stop alone comes last, under ``stop``.
+    """
     found: list[dict[str, Any]] = [{"where": ask.where, "text": _in_all(ask)} for ask in chapter.asked]
+    known = [each["text"] for each in found]
+    at_stops = [_in_all(practice.asked) for practice in chapter.practice]
+    found += [{"where": "stop", "text": text} for text in at_stops if text not in known]
     return [each for n, each in enumerate(found) if each["text"][FIRST] and each not in found[:n]]
 
 
@@ -130,6 +137,20 @@ def _stop(practice: Practice, beat: float | None) -> dict[str, Any]:
         "beat": beat,
         "takes": practice.seconds,
     }
+
+
+def _own(chapter: Chapter, beat: float | None) -> dict[str, Any] | None:
+    """What to practise after an exercise that the class never stops for; None where it does.
+
+    The one dose for home, else the one of the class. Of several, which one is meant cannot be known: the viewer
+    is asked.
+    """
+    if chapter.kind != "exercise" or chapter.practice:
+        return None
+    home = [ask for ask in chapter.asked if ask.where == "home"]
+    asks = home or chapter.asked
+    ask = asks[0] if len(asks) == 1 else None
+    return _stop(Practice(at_ms=chapter.end_ms, resume_ms=chapter.end_ms, asked=ask), beat)
 
 
 def _question(item: QuizItem) -> dict[str, Any]:

@@ -68,8 +68,9 @@ const indexOf = (id) => chapters.findIndex((chapter) => chapter.id === id);
 const mains = chapters.map((_, n) => n).filter((n) => chapters[n].main);
 const isExercise = (chapter) => chapter.main && chapter.kind !== "quiz";
 
+const PLACES = { home: "at_home", class: "in_class", stop: "at_stop" };
 function doseLines(chapter) {
-  return chapter.doses.map(({ where, text }) => [say(where === "home" ? "at_home" : "in_class"), text[language]]);
+  return chapter.doses.map(({ where, text }) => [say(PLACES[where]), text[language]]);
 }
 
 // What was said in class stays in the language it was said in; screen readers need to know.

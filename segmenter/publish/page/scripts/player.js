@@ -7,14 +7,17 @@ const stops = [
 ].sort((one, other) => one.at - other.at);
 const autoStops = () => choice("auto", true);
 
+const hiddenAt = (at) => lesson.hidden.find(([start, end]) => start <= at && at < end - 0.05);
+const hidesTheEnd = ([, end]) => end >= lesson.seconds - 0.1;
+
 // A stop counts when playing crosses it; a jump over it does not.
 function follow() {
   const at = media.currentTime;
   if (media.seeking) return;
   const from = seen;
-  const hidden = media.paused ? undefined : lesson.hidden.find(([start, end]) => start <= at && at < end - 0.05);
+  const hidden = media.paused ? undefined : hiddenAt(at);
   if (hidden) {
-    if (hidden[1] >= lesson.seconds - 0.1) media.pause();
+    if (hidesTheEnd(hidden)) media.pause();
     else goTo(hidden[1], true);
     return;
   }
@@ -63,7 +66,10 @@ function play() {
   media.play().catch(() => {});
 }
 
-function goTo(seconds, playing) {
+// Nobody lands in what an editor hid: the next moment that is shown takes its place.
+function goTo(wanted, playing) {
+  const hidden = hiddenAt(wanted);
+  const seconds = !hidden ? wanted : hidesTheEnd(hidden) ? Math.max(0, hidden[0] - 0.05) : hidden[1];
   seen = seconds;
   if (media) {
     arm(null);

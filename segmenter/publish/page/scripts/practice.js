@@ -34,6 +34,10 @@ function drawPractice() {
   shown("p-dose", turn.stop.dose[language]);
   write(el("p-time"), turn.stop.takes ? say("asked_time", { length: lengthText(turn.stop.takes) }) : "");
   shown("p-time", turn.stop.takes && turn.phase !== "count");
+  // Numbers that were said, but not for this: the viewer sees them and chooses.
+  shown("p-said", chapter.doses.length);
+  el("p-said").replaceChildren(...doseBlock(chapter));
+  write(el("p-unsaid"), say(chapter.doses.length ? "said_some" : "not_said"));
   const care = careBlock(turn.index);
   const before = turn.phase !== "count";
   el("p-care").replaceChildren(...(before ? [care] : []));

@@ -93,8 +93,15 @@ const setPlace = () => (playing ? say("set_place", { n: playing.at + 1, total: p
 // In a set the class goes on with the next chosen exercise where this one ends.
 function followSet(from, at) {
   if (!playing) return;
-  const chapter = chapters[indexOf(playing.ids[playing.at])];
-  if (from < chapter.end - 0.05 && chapter.end - 0.05 <= at) nextInSet();
+  const index = indexOf(playing.ids[playing.at]);
+  const { own, end } = chapters[index];
+  const last = end - 0.05;
+  if (at < last || from > end + 0.3) return;
+  // An exercise that the class never stops for is practised after it was shown.
+  if (own && autoStops() && playing.offered !== index) {
+    playing.offered = index;
+    halt({ ...own, at: last, kind: "practice", chapter: index });
+  } else nextInSet();
 }
 
 function setGoesOn(stop) {

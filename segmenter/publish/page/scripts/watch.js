@@ -43,11 +43,12 @@ function showChapter(index) {
 function drawBeside() {
   if (present < 0) return;
   const chapter = chapters[present];
+  const offers = chapter.own ? [chapter.own] : chapter.stops;
   const openWords = el("beside").querySelector(".words")?.open ?? !media;
   el("beside").replaceChildren(...[
-    chapter.stops.length ? h("div", { class: "stops" }, h("h3", { text: say("practise") }),
-      h("ul", {}, ...chapter.stops.map((stop) => h("li", {}, button(
-        [say("practise_here"), media ? `(${clock(stop.at)})` : "", stop.dose[language]].filter(Boolean).join(" "),
+    offers.length ? h("div", { class: "stops" }, h("h3", { text: say("practise") }),
+      h("ul", {}, ...offers.map((stop) => h("li", {}, button(
+        [say("practise_here"), media && stop !== chapter.own ? `(${clock(stop.at)})` : "", stop.dose[language]].filter(Boolean).join(" "),
         () => {
           media?.pause();
           openPractice(present, stop, null);
