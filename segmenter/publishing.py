@@ -14,6 +14,7 @@ from typing import Any
 
 from pydantic import Field
 
+from segmenter.cache import StageCache
 from segmenter.edits.apply import Misfit, lay_over
 from segmenter.edits.journal import FILE, active, read_edits, read_entries
 from segmenter.edits.kinds import ENTRIES, BaseEdit, Edit
@@ -22,12 +23,15 @@ from segmenter.errors import FolderError
 from segmenter.files import write_whole
 from segmenter.folder import WORK, claimed
 from segmenter.hear.media import sha256_of
+from segmenter.heard import CURVE, Curve
 from segmenter.lesson import Frozen, Lesson, lesson_from_json, to_json
 from segmenter.publish import caption_files, captions
-from segmenter.publish.base import WRITERS
+from segmenter.publish.base import WRITERS, Pictures
 from segmenter.publish.chapters import ffmetadata
 from segmenter.publish.follow.film import NAME as FILM
 from segmenter.publish.handout import HANDOUTS, Paper, handouts
+from segmenter.publish.hold_traces import FOLDER as HOLDS
+from segmenter.publish.hold_traces import hold_traces
 from segmenter.publish.improve import improved_sound
 from segmenter.publish.page.page import render
 from segmenter.publish.stills import FOLDER as STILLS
@@ -118,6 +122,15 @@ def read_draft(folder: Path) -> Lesson:
         ) from error
 
 
+def read_curve(folder: Path) -> Curve | None:
+    """Return pitch and level of the recording as the build kept them; None where they were not kept."""
+    kept = StageCache(folder / WORK).latest(CURVE)
+    try:
+        return Curve.model_validate_json(kept) if kept is not None else None
+    except ValueError:
+        return None
+
+
 def mark_of(folder: Path) -> str | None:
     """Return a short name of the content of a folder's draft, to tell one draft from the next."""
     try:
@@ -167,8 +180,10 @@ def write_texts(lesson: Lesson, folder: Path, made: Made) -> list[Path]:
     """Write every file but copies of the recording and pictures; return those whose content changed."""
     for_them = for_viewers(lesson)
     pictures = {key: path for key, path in made.pictures.items() if (folder / path).exists()}
+    traces = hold_traces(lesson, read_curve(folder))
+    seen = Pictures(pictures, traces)
     contents: dict[str, str | bytes] = {
-        name: writer.content(lesson if name in WHOLE else for_them, pictures)
+        name: writer.content(lesson if name in WHOLE else for_them, seen)
         for name, writer in WRITERS.items()
         if name not in made.left_out
     }
@@ -180,13 +195,17 @@ def write_texts(lesson: Lesson, folder: Path, made: Made) -> list[Path]:
     contents["index.html"] = render(
         for_them, media, made.page_language, pictures, sheets=not set(sheets) & set(made.left_out)
     )
+    contents |= {trace.name: trace.svg for trace in traces.values()}
     contents["lesson.json"] = to_json(lesson)
     changed = {name: data for name, data in contents.items() if not _same(folder / name, data)}
     unwanted = [name for name in OUTPUTS if name in made.left_out and (folder / name).exists()]
+    drawn = (f"{HOLDS}/{old.name}" for old in (folder / HOLDS).glob("[0-9][0-9]-[0-9][0-9]*.svg"))
+    unwanted += [name for name in drawn if name not in contents]
     write_whole(folder / WORK / _NOTE, to_json(made))
     if changed or unwanted:
         with together(folder, remove=unwanted) as stage:
             for name, data in changed.items():
+                (stage / name).parent.mkdir(exist_ok=True)
                 (stage / name).write_bytes(_bytes(data))
     return [folder / name for name in changed]
 
