@@ -10,7 +10,6 @@ from segmenter.intervals import overlap
 from segmenter.lesson import Chapter, Check, Lesson, Word
 from segmenter.publish.chapters import chapter_title
 from segmenter.publish.hold_traces import HoldTrace, Traces
-from segmenter.publish.remarks import ageing_remarks
 from segmenter.publish.rows import asked_text, difference_text, shown_text
 from segmenter.publish.sound_report import faults, measured
 from segmenter.publish.templating import render_html
@@ -49,7 +48,7 @@ class Entry:
 def checks_html(lesson: Lesson, pictures: Mapping[str, str] | None = None, traces: Traces | None = None) -> str:
     """Return the checks by importance and time, each with its moment, the words around, and a picture.
 
-    Then what was asked against what was shown, exercises without a spoken caution, remarks that age, and a report
+    Then what was asked against what was shown, each hold drawn, exercises without a spoken caution, and a report
     on the sound.
 
     Parameters
@@ -79,7 +78,6 @@ def checks_html(lesson: Lesson, pictures: Mapping[str, str] | None = None, trace
         compared=_compared(lesson),
         held=[(chapter, drawn[chapter.id]) for chapter in lesson.exercises() if drawn[chapter.id]],
         uncautioned=uncautioned(lesson),
-        remarks=ageing_remarks(lesson),
         sound=sound,
     )
 

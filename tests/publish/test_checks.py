@@ -10,6 +10,7 @@ from segmenter.errors import FolderError
 from segmenter.lesson import Check, Lesson
 from segmenter.publish.base import WRITERS, publish
 from segmenter.publish.checks import checks_html, uncautioned, words_around
+from segmenter.understand.ageing import ageing_remarks
 from tests.lessons import AWKWARD, lesson_of, rich_lesson, spoken, titled
 
 
@@ -99,5 +100,6 @@ def test_asked_stands_beside_shown_and_missing_cautions_are_listed() -> None:
 
 
 def test_remarks_that_age_are_shown_with_their_moment() -> None:
-    page = checks_html(lesson_of(spoken("It is raining outside again.", 61_000)))
+    words = spoken("It is raining outside again.", 61_000)
+    page = checks_html(lesson_of(words).model_copy(update={"checks": ageing_remarks(words)}))
     assert '<a class="time" href="index.html#t=61">1:01</a> This speaks of the weather' in page
