@@ -34,6 +34,7 @@ from segmenter.publish.hold_traces import FOLDER as HOLDS
 from segmenter.publish.hold_traces import hold_traces
 from segmenter.publish.improve import improved_sound
 from segmenter.publish.page.page import render
+from segmenter.publish.pairs import is_pair, places, second_stills
 from segmenter.publish.stills import FOLDER as STILLS
 from segmenter.publish.stills import shown_in, stills
 from segmenter.publish.streams import form_for
@@ -65,8 +66,8 @@ class Made(Frozen):
         The recording's copy that the page plays, and what went into it.
     copies : tuple of str
         All copies of the recording.
-    pictures : dict
-        Path of a picture by chapter id; `picture_keys` what each was taken from.
+    pictures, second_pictures : dict
+        Path of a picture by chapter id, and of a second one for pairs; `picture_keys` what each was taken from.
     published : str or None
         The draft and the number of records when a person last published; see `mark_of`.
     """
@@ -82,6 +83,7 @@ class Made(Frozen):
     media_key: str | None = None
     copies: tuple[str, ...] = ()
     pictures: dict[str, str] = Field(default_factory=dict)
+    second_pictures: dict[str, str] = Field(default_factory=dict)
     picture_keys: dict[str, str] = Field(default_factory=dict)
     published: str | None = None
 
@@ -177,7 +179,7 @@ def republish(folder: Path, made: Made | None = None, *, media: bool = True) -> 
 
 
 def write_texts(lesson: Lesson, folder: Path, made: Made) -> list[Path]:
-    """Write every file but copies of the recording and pictures; return those whose content changed."""
+    """Write every file but copies of the recording and stills; return those, but for drawings, that changed."""
     for_them = for_viewers(lesson)
     pictures = {key: path for key, path in made.pictures.items() if (folder / path).exists()}
     traces = hold_traces(lesson, read_curve(folder))
@@ -190,7 +192,8 @@ def write_texts(lesson: Lesson, folder: Path, made: Made) -> list[Path]:
     media = made.media if made.media and (folder / made.media).exists() else None
     if "upload.txt" in contents and (folder / FILM).exists():
         contents["upload.txt"] = upload_text(for_them, film=FILM)
-    sheets = handouts(for_them, folder, pictures, made.paper, made.address)
+    second = {key: path for key, path in made.second_pictures.items() if (folder / path).exists()}
+    sheets = handouts(for_them, folder, pictures, made.paper, made.address, second)
     contents |= {name: pdf for name, pdf in sheets.items() if name not in made.left_out}
     contents["index.html"] = render(
         for_them, media, made.page_language, pictures, sheets=not set(sheets) & set(made.left_out)
@@ -207,7 +210,7 @@ def write_texts(lesson: Lesson, folder: Path, made: Made) -> list[Path]:
             for name, data in changed.items():
                 (stage / name).parent.mkdir(exist_ok=True)
                 (stage / name).write_bytes(_bytes(data))
-    return [folder / name for name in changed]
+    return [folder / name for name in changed if Path(name).parent.name != HOLDS]
 
 
 def write_media(lesson: Lesson, folder: Path, made: Made) -> Made:
@@ -223,21 +226,23 @@ def write_media(lesson: Lesson, folder: Path, made: Made) -> Made:
     pictures = _pictures_needed(lesson, made)
     with together(folder) as stage:
         copies = _copies(source, lesson, cues, folder, stage, made)
-        found = dict(made.pictures)
+        found, seconds = made.pictures, made.second_pictures
         if pictures != made.picture_keys:
             found = stills(source, lesson, stage)
+            seconds = second_stills(source, lesson, stage, found)
     new = made.model_copy(
         update={
             "copies": tuple(copies),
             "media": copies[-1],
             "media_key": _media_key(lesson, made),
             "pictures": found,
+            "second_pictures": seconds,
             "picture_keys": pictures,
         }
     )
     write_whole(folder / WORK / _NOTE, to_json(new))
-    for old in (folder / STILLS).glob("[0-9][0-9].jpg"):
-        if f"{STILLS}/{old.name}" not in found.values():
+    for old in (folder / STILLS).glob("[0-9][0-9]*.jpg"):
+        if f"{STILLS}/{old.name}" not in {*found.values(), *seconds.values()}:
             with contextlib.suppress(OSError):
                 old.unlink()
     return new
@@ -291,7 +296,11 @@ def _pictures_needed(lesson: Lesson, made: Made) -> dict[str, str]:
     if lesson.recording.video is None:
         return {}
     order = [
-        (chapter.id, f"{number} {chapter.still_ms if chapter.still_ms is not None else shown_in(chapter)}")
+        (
+            chapter.id,
+            f"{number} {chapter.still_ms if chapter.still_ms is not None else shown_in(chapter)}"
+            f" {places(chapter) if is_pair(chapter) else ''}",
+        )
         for number, chapter in enumerate(lesson.exercises(), 1)
     ]
     return {key: _digest(text)[:12] for key, text in order}
