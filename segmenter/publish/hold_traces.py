@@ -22,8 +22,9 @@ from segmenter.publish.wording import number, range_text
 from segmenter.times import clock
 
 FOLDER: Final = "holds"
-SIZE: Final = (4.6, 2.3)
+SIZE: Final = (4.2, 2.1)
 """Inches."""
+LIGHT: Final = "#cbc4b6"
 LEVEL_DB: Final = 30.0
 """Decibels from bottom to top: a voice that fades to a breath still shows (own choice)."""
 NARROWEST_ST: Final = 4.0
@@ -80,15 +81,16 @@ def hold_traces(lesson: Lesson, curve: Curve | None) -> Traces:
 class _Measured:
     """Values over a hold, as bytes so that equal ones are found again; level against talk where that is known."""
 
-    step_ms: int
+    first_s: float
+    step_s: float
     pitch: bytes
     level: bytes
     against_talk: bool
 
     def values(self) -> tuple[NDArray[np.float64], NDArray[np.float64], NDArray[np.float64]]:
-        """Seconds, Hz (NaN without voice), dB."""
+        """Seconds from the start of the hold, Hz (NaN without voice), dB."""
         pitch, level = np.frombuffer(self.pitch), np.frombuffer(self.level)
-        return (np.arange(len(pitch)) + 0.5) * self.step_ms / 1000, pitch, level
+        return self.first_s + np.arange(len(pitch)) * self.step_s, pitch, level
 
 
 def _measured(hold: Hold, curve: Curve | None) -> _Measured | None:
@@ -99,7 +101,9 @@ def _measured(hold: Hold, curve: Curve | None) -> _Measured | None:
         return None
     talk = curve.talk_db
     zero = float(np.median(level)) if talk is None else talk
-    return _Measured(curve.step_ms, pitch.tobytes(), (level - zero).tobytes(), talk is not None)
+    step = curve.step_ms
+    first = (-(-hold.start_ms // step) + 0.5) * step - hold.start_ms
+    return _Measured(first / 1000, step / 1000, pitch.tobytes(), (level - zero).tobytes(), talk is not None)
 
 
 def _words(chapter: Chapter, hold: Hold, at: int, target: Target | None) -> str:
@@ -143,7 +147,7 @@ def _draw(figure: Figure, hold: Hold, target: Target | None, scale: float, measu
     axes = list(_panels(figure, measured))
     for panel in axes:
         panel.set_xlim(0, end)
-        panel.tick_params(labelsize=11, length=3)
+        panel.tick_params(labelsize=12, length=3)
         if target is not None:
             if target.most > target.least:
                 panel.axvspan(target.least, target.most, fc="none", ec=SOFT, hatch="////", lw=0)
@@ -152,15 +156,16 @@ def _draw(figure: Figure, hold: Hold, target: Target | None, scale: float, measu
         if panel is not axes[-1]:
             panel.tick_params(labelbottom=False)
     if measured is not None:
-        _curves(axes, measured)
+        _curves(axes, measured, hold.seconds)
     else:
-        axes[0].barh(0, hold.seconds, height=0.5, color=LINE, ec=INK)
+        axes[0].barh(0, hold.seconds, height=0.7, color=LIGHT, ec=INK)
+        axes[0].text(end * 0.02, 0, HOLD_HOW[hold.how], va="center", size=13)
         axes[0].set_ylim(-0.6, 0.6)
         axes[0].set_yticks([])
     axes[-1].xaxis.set_major_locator(MaxNLocator(6, integer=True))
     axes[-1].xaxis.set_major_formatter(FuncFormatter(lambda value, _: f"{value:g} s"))
     asked = f"   asked {range_text(target.seconds)} s, dashed" if target else ""
-    figure.text(0.02, 0.985, f"held {hold.seconds:.1f} s{asked}", va="top", weight="bold", size=13)
+    figure.text(0.02, 0.985, f"held {hold.seconds:.1f} s{asked}", va="top", weight="bold", size=14)
 
 
 def _panels(figure: Figure, measured: _Measured | None) -> Iterator[Axes]:
@@ -169,11 +174,11 @@ def _panels(figure: Figure, measured: _Measured | None) -> Iterator[Axes]:
         return
     with_pitch = not np.isnan(measured.values()[1]).all()
     if with_pitch:
-        yield figure.add_axes((0.17, 0.52, 0.81, 0.33))
-    yield figure.add_axes((0.17, 0.14, 0.81, 0.3 if with_pitch else 0.68))
+        yield figure.add_axes((0.19, 0.53, 0.79, 0.31))
+    yield figure.add_axes((0.19, 0.16, 0.79, 0.3 if with_pitch else 0.66))
 
 
-def _curves(axes: list[Axes], measured: _Measured) -> None:
+def _curves(axes: list[Axes], measured: _Measured, length_s: float) -> None:
     seconds, pitch, level = measured.values()
     if len(axes) > 1:
         panel, notes = axes[0], 12 * np.log2(pitch)
@@ -185,12 +190,17 @@ def _curves(axes: list[Axes], measured: _Measured) -> None:
         panel.set_yticks([middle], [f"{2 ** (middle / 12):.0f} Hz"])
     panel = axes[-1]
     low, high = float(level.max()) - LEVEL_DB, float(level.max()) + 3
-    panel.fill_between(seconds, np.maximum(level, low), low, color=LINE, lw=0)
-    panel.plot(seconds, np.maximum(level, low), color=INK, lw=1.4)
+    # Each value stands for a step of time: the first and the last reach to the ends of the hold.
+    seconds, level = (
+        np.concatenate([[0.0], seconds, [length_s]]),
+        np.maximum(level, low)[[0, *range(len(level)), -1]],
+    )
+    panel.fill_between(seconds, level, low, color=LIGHT, lw=0)
+    panel.plot(seconds, level, color=INK, lw=1.4)
     panel.set_ylim(low, max(high, 2.0) if measured.against_talk else high)
     if measured.against_talk and low < 0:
         panel.axhline(0, color=INK, lw=1.2, ls=(0, (1, 2)))
         panel.set_yticks([0], ["talk"])
     else:
         panel.set_yticks([])
-        panel.set_ylabel("level", size=11)
+        panel.set_ylabel("level", size=12)
