@@ -178,6 +178,23 @@ def republish(folder: Path, made: Made | None = None, *, media: bool = True) -> 
         return Published(lesson, tuple(dict.fromkeys(files)), misfits, worked)
 
 
+def rewrite_texts(folder: Path) -> None:
+    """Write the texts of a finished lesson again as they stand, when a film came to lie beside them.
+
+    A folder whose making is not known, as of an earlier version, is left alone.
+
+    Raises
+    ------
+    SegmenterError
+        As `republish`.
+    """
+    if (folder / WORK / _NOTE).exists():
+        with claimed(folder):
+            settle(folder)
+            file = folder / "lesson.json"
+            write_texts(lesson_from_json(file.read_bytes(), str(file)), folder, read_made(folder))
+
+
 def write_texts(lesson: Lesson, folder: Path, made: Made) -> list[Path]:
     """Write every file but copies of the recording and stills; return those, but for drawings, that changed."""
     for_them = for_viewers(lesson)
@@ -190,13 +207,14 @@ def write_texts(lesson: Lesson, folder: Path, made: Made) -> list[Path]:
         if name not in made.left_out
     }
     media = made.media if made.media and (folder / made.media).exists() else None
-    if "upload.txt" in contents and (folder / FILM).exists():
-        contents["upload.txt"] = upload_text(for_them, film=FILM)
+    film = FILM if (folder / FILM).exists() else None
+    if "upload.txt" in contents:
+        contents["upload.txt"] = upload_text(for_them, film=film)
     second = {key: path for key, path in made.second_pictures.items() if (folder / path).exists()}
     sheets = handouts(for_them, folder, pictures, made.paper, made.address, second)
     contents |= {name: pdf for name, pdf in sheets.items() if name not in made.left_out}
     contents["index.html"] = render(
-        for_them, media, made.page_language, pictures, sheets=not set(sheets) & set(made.left_out)
+        for_them, media, made.page_language, pictures, sheets=not set(sheets) & set(made.left_out), film=film
     )
     contents |= {trace.name: trace.svg for trace in traces.values()}
     contents["lesson.json"] = to_json(lesson)
