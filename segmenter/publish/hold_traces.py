@@ -89,8 +89,9 @@ class _Measured:
 
     def values(self) -> tuple[NDArray[np.float64], NDArray[np.float64], NDArray[np.float64]]:
         """Seconds from the start of the hold, Hz (NaN without voice), dB."""
-        pitch, level = np.frombuffer(self.pitch), np.frombuffer(self.level)
-        return self.first_s + np.arange(len(pitch)) * self.step_s, pitch, level
+        pitch, level = (np.frombuffer(each, np.float64) for each in (self.pitch, self.level))
+        seconds = np.asarray(self.first_s + np.arange(len(pitch)) * self.step_s, dtype=np.float64)
+        return seconds, pitch, level
 
 
 def _measured(hold: Hold, curve: Curve | None) -> _Measured | None:
