@@ -6,6 +6,7 @@ import io
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
+from textwrap import wrap
 from typing import Any, Literal
 
 import xlsxwriter
@@ -37,6 +38,10 @@ LONGEST_CELL = 32_767
 FONT = "Atkinson Hyperlegible"
 TRACE_POINTS = 120
 """Height of a row with a picture."""
+LINE_POINTS = 17
+"""Height of a line of text of 12 points."""
+WORDS = {"text_wrap": True, "align": "left", "indent": 1}
+"""How words stand in a cell: not touching the number before them."""
 
 Form = Literal["text", "time", "whole", "tenth"]
 Cell = str | float | None
@@ -189,7 +194,7 @@ def _forms(book: Any) -> dict[Form, Format]:
     shown = {"text": "@", "time": "[h]:mm:ss", "whole": "0", "tenth": "0.0"}
     common = {"font_name": FONT, "font_size": 12, "valign": "top"}
     return {
-        form: book.add_format({**common, "num_format": look, "text_wrap": form == "text"})  # type: ignore[misc]
+        form: book.add_format({**common, "num_format": look, **(WORDS if form == "text" else {})})  # type: ignore[misc]
         for form, look in shown.items()
     }
 
@@ -200,12 +205,14 @@ def _write(book: Any, table: Table) -> None:
         {"font_name": FONT, "font_size": 12, "bold": True, "text_wrap": True, "valign": "bottom", "bottom": 2}
     )
     forms = _forms(book)
-    guarded = book.add_format({"font_name": FONT, "font_size": 12, "valign": "top", "text_wrap": True})
+    guarded = book.add_format({"font_name": FONT, "font_size": 12, "valign": "top", **WORDS})
     guarded.set_quote_prefix()
     for at, column in enumerate(table.columns):
         sheet.set_column(at, at, column.width)
         sheet.write_string(0, at, column.heading, head)
+    sheet.set_row(0, _height(table, [column.heading for column in table.columns]))
     for line, row in enumerate(table.rows, 1):
+        sheet.set_row(line, _height(table, row))
         for at, (cell, column) in enumerate(zip(row, table.columns, strict=True)):
             if isinstance(cell, str):
                 if cell:
@@ -219,6 +226,14 @@ def _write(book: Any, table: Table) -> None:
     sheet.fit_to_pages(1, 0)
     sheet.repeat_rows(0)
     _sums(book, sheet, table)
+
+
+def _height(table: Table, row: Sequence[Cell]) -> int:
+    """Points that the longest cell of a row needs: not every program reckons that itself."""
+    # A column is as wide as so many digits of 11 points; letters of 12 points, and bold ones, need more.
+    rooms = (max(4, round(column.width / 1.2) - 1) for column in table.columns)
+    lines = [len(wrap(cell, room)) for cell, room in zip(row, rooms, strict=True) if isinstance(cell, str)]
+    return min(409, LINE_POINTS * max([1, *lines]))  # the most that a row can have
 
 
 def _fitting(text: str) -> str:
@@ -235,7 +250,10 @@ def _sums(book: Any, sheet: Worksheet, table: Table) -> None:
     sheet.write_string(line, table.column("Exercise"), "Together", words)
     for heading in ("Lasts", "Practice time"):
         at = table.column(heading)
-        total = sum(row[at] for row in table.rows if isinstance(row[at], float))  # type: ignore[misc]
+        known = [row[at] for row in table.rows if isinstance(row[at], float)]
+        if not known:
+            continue
+        total = sum(known)  # type: ignore[arg-type]
         letter = chr(ord("A") + at)
         sheet.write_formula(line, at, f"=SUBTOTAL(109,{letter}2:{letter}{len(table.rows) + 1})", times, total)
 
@@ -248,7 +266,7 @@ def _pictures(book: Any, made: Sequence[Table], lesson: Lesson, traces: Traces) 
     for line, (part, chapter) in enumerate(efforts(lesson), 1):
         trace = traces.get((chapter.id, part.start_ms)) if isinstance(part, Hold) else None
         if trace is not None:
-            sheet.set_row(line, TRACE_POINTS)
+            sheet.set_row(line, max(TRACE_POINTS, _height(holds, holds.rows[line - 1])))
             # It moves and shrinks with its row, so that one that is filtered out takes it along. A picture
             # inside the cell is not known to other spreadsheet programs yet.
             look = {"image_data": io.BytesIO(trace.png), "description": trace.words, "object_position": 1}
@@ -269,6 +287,7 @@ def _chart(book: Any, table: Table) -> None:
     if not drawn:
         return
     sheet: Worksheet = book.add_worksheet("Asked and shown")
+    sheet.fit_to_pages(1, 0)
     for number, (title, asked, shown) in enumerate(drawn):
         chart = book.add_chart({"type": "bar"})
         for name, heading, fill in (("asked in class", asked, "#FFFFFF"), ("shown", shown, "#1D1B18")):
