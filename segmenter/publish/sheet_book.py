@@ -245,15 +245,13 @@ def _sums(book: Any, sheet: Worksheet, table: Table) -> None:
     if table.name != "Exercises" or not table.rows:
         return
     bold = {"font_name": FONT, "font_size": 12, "bold": True, "top": 1}
-    words, times = book.add_format(bold), book.add_format({**bold, "num_format": "[h]:mm:ss"})
+    # Nothing known adds up to nothing, and is not shown as no time at all.
+    words, times = book.add_format(bold), book.add_format({**bold, "num_format": "[h]:mm:ss;;"})
     line = len(table.rows) + 2
     sheet.write_string(line, table.column("Exercise"), "Together", words)
     for heading in ("Lasts", "Practice time"):
         at = table.column(heading)
-        known = [row[at] for row in table.rows if isinstance(row[at], float)]
-        if not known:
-            continue
-        total = sum(known)  # type: ignore[arg-type]
+        total = sum(row[at] for row in table.rows if isinstance(row[at], float))  # type: ignore[misc]
         letter = chr(ord("A") + at)
         sheet.write_formula(line, at, f"=SUBTOTAL(109,{letter}2:{letter}{len(table.rows) + 1})", times, total)
 
