@@ -194,6 +194,8 @@ def follow_along_command(
         film = follow_along(folder, settings, watch, say)
         rewrite_texts(folder)
     if not quiet:
+        if film.reused:
+            click.echo(f"{counted(film.reused, 'piece')} of an earlier run could be used.", err=True)
         click.echo(f"The film: {film.path}")
 
 

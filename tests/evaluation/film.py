@@ -1,7 +1,7 @@
 """Cost and exactness of the follow-along film: ``python -m tests.evaluation.film [--alone] [--write]``.
 
-Prints ratios of one run: what a film of 720 lines takes beside its own length, on a made class that grains and moves
-more than a camera on a stand does; then what is on the screen and in the sound of made films.
+Prints ratios of one run: what a film of 720 lines takes beside its own length, from a made class that grains and
+moves more than a camera on a stand does; then what is on the screen and in the sound of made films.
 """
 
 from __future__ import annotations
