@@ -71,9 +71,10 @@ def test_holds_are_drawn_from_what_the_build_kept(folder: Path) -> None:
     (folder / ".work" / "curve-0.json").write_text(to_json(Curve.packed(50, -25.0, high, loud)), encoding="utf-8")
     republish(folder)
     assert (folder / "holds" / "01-02.svg").read_bytes() != lengths
-    (folder / ".work" / "curve-0.json").write_text("half of a cur", encoding="utf-8")
-    republish(folder)
-    assert (folder / "holds" / "01-02.svg").read_bytes() == lengths
+    for broken in ("half of a cur", '{"step": 0.05, "talk_db": null, "pitch": "?", "level": "AAA"}'):
+        (folder / ".work" / "curve-0.json").write_text(broken, encoding="utf-8")
+        republish(folder)
+        assert (folder / "holds" / "01-02.svg").read_bytes() == lengths
     Journal(folder).append(RemoveHold(at_ms=36_000))
     republish(folder)
     assert [path.name for path in (folder / "holds").iterdir()] == ["01-01.svg"]

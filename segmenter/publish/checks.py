@@ -11,7 +11,7 @@ from segmenter.lesson import Chapter, Check, Lesson, Word
 from segmenter.publish.chapters import chapter_title
 from segmenter.publish.hold_traces import HoldTrace, Traces
 from segmenter.publish.rows import asked_text, difference_text, shown_text
-from segmenter.publish.sound_report import faults, measured
+from segmenter.publish.sound_report import ADVICE, faults, measured
 from segmenter.publish.templating import render_html
 from segmenter.publish.wording import LEVELS
 
@@ -23,6 +23,21 @@ STILL_CODES: Final = frozenset({"chapter-unsure", "exercise-unnamed", "no-cautio
 """Checks of what was done rather than said: a picture says it faster."""
 TRACE_CODES: Final = frozenset({"shown-differs"})
 """Checks of how long was held: drawn, it is seen which one differs."""
+WHAT_TO_DO: Final[Mapping[str, str]] = {
+    "chapter-unsure": "Watch a little of it. If it is something else, change its name or its kind.",
+    "shown-differs": "If what you asked for counts, leave it. If what you showed counts, change the number.",
+    "practice-without-dose": "The page waits there without counting. Add a number only if you meant one.",
+    "no-dose-heard": "Add a number only if you meant one.",
+    "word-repaired": "Listen once. If it is wrong, put the word right in the captions.",
+    "caption-fast": "Nothing has to be done. Next time, a short silence after each sentence helps those who read.",
+    "planned-not-found": "It may go by another name here, or was left out.",
+    "found-not-planned": "If it was not done, join it to its neighbour.",
+    "speech-not-in-words": "Listen once. If something is said, write it into the captions.",
+    "words-repeated": "Listen once, and write what was really said into the captions.",
+    "edit-without-place": "Look whether it is still needed, and make it again where it belongs.",
+    **ADVICE,
+}
+"""What settles a check, for someone who meets it for the first time; where its message says it already, nothing."""
 
 
 @dataclass(frozen=True)
@@ -43,6 +58,11 @@ class Entry:
     still: str | None
     words: Words | None
     traces: tuple[HoldTrace, ...] = ()
+
+    @property
+    def advice(self) -> str:
+        """What to do about it."""
+        return WHAT_TO_DO.get(self.check.code, "")
 
 
 def checks_html(lesson: Lesson, pictures: Mapping[str, str] | None = None, traces: Traces | None = None) -> str:

@@ -27,19 +27,19 @@ from tests.lessons import bare
 from tests.publish.follow.reading import SETTINGS, flash_and_click, folder_with, numbers_right, sound
 
 CORES = 2
-SECONDS = 60
+SECONDS = 40
 SAMPLED = 20
 
 
 def lively(folder: Path) -> Path:
-    """A class of a minute at 720 lines and 30 frames a second: everything moves, grain lies over all of it."""
+    """A short class at 720 lines and 30 frames a second: everything moves, grain lies over all of it."""
     media = folder / "class.mp4"
     picture = f"testsrc2=s=1280x720:r=30:d={SECONDS},noise=alls=14:allf=t"
     inputs = ["-f", "lavfi", "-i", picture, "-f", "lavfi", "-i", f"sine=f=220:d={SECONDS}:r=48000,volume=0.5"]
     code = ["-c:v", "libx264", "-preset", "ultrafast", "-crf", "20", "-pix_fmt", "yuv420p", "-c:a", "aac"]
     run([*inputs, *code, "-y", url(media)], media)
-    ask = Ask(where="home", start_ms=30_000, end_ms=31_000, reps=(3, 3), hold_s=(8, 8))
-    return _lesson(folder, media, SECONDS, 40_000, ask, Video(width=1280, height=720, fps=30.0))
+    ask = Ask(where="home", start_ms=25_000, end_ms=26_000, reps=(3, 3), hold_s=(8, 8))
+    return _lesson(folder, media, SECONDS, 32_000, ask, Video(width=1280, height=720, fps=30.0))
 
 
 def of_example(folder: Path) -> Path:
