@@ -37,6 +37,13 @@ class StageCache:
         except (OSError, UnicodeDecodeError):
             return None
 
+    def latest(self, stage: str) -> str | None:
+        """Return what is stored for `stage` whatever its key, None when there is nothing."""
+        for path in self.folder.glob(f"{stage}-*.json"):
+            with contextlib.suppress(OSError, UnicodeDecodeError):
+                return path.read_text(encoding="utf-8")
+        return None
+
     def put(self, stage: str, key: str, text: str) -> None:
         """Store `text`, whole or not at all."""
         write_whole(self.path(stage, key, ".json"), text)

@@ -181,6 +181,7 @@ def follow_along_command(
     from segmenter.progress_view import watching
     from segmenter.publish.follow.film import follow_along
     from segmenter.publish.follow.settings import FollowSettings
+    from segmenter.publishing import rewrite_texts
 
     chosen = tuple(part for part in (only or "").replace(",", " ").split())
     settings = FollowSettings(pace, reps, chosen, wait, rest, think, cards, cut_opening)
@@ -191,7 +192,10 @@ def follow_along_command(
 
     with watching(quiet=quiet, stages=FILM_STAGES) as watch:
         film = follow_along(folder, settings, watch, say)
+        rewrite_texts(folder)
     if not quiet:
+        if film.reused:
+            click.echo(f"{counted(film.reused, 'piece')} of an earlier run could be used.", err=True)
         click.echo(f"The film: {film.path}")
 
 

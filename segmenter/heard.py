@@ -2,12 +2,19 @@
 
 from __future__ import annotations
 
+import base64
 from typing import Literal
 
-from segmenter.lesson import Check, Measured, Recording, Share, Timed, Word
+import numpy as np
+from numpy.typing import NDArray
+
+from segmenter.lesson import Check, Frozen, Measured, Ms, Recording, Share, Timed, Word
 
 LEVELS = "levels"
 """Name under which a build keeps the level of the sound over time, for people to look at."""
+
+CURVE = "curve"
+"""Name under which a build keeps a `Curve`."""
 
 SoundKind = Literal["hold", "glide", "hum", "hiss", "train", "silence", "breath"]
 
@@ -73,3 +80,43 @@ class Heard(Timed):
     speech: tuple[Speech, ...] = ()
     checks: tuple[Check, ...] = ()
     word_error_ms: int = 100
+
+
+class Curve(Frozen):
+    """Pitch and level of the whole recording, for people to look at: a value every `step_ms`.
+
+    Parameters
+    ----------
+    step_ms : int
+        Distance of values; the first stands for the time from 0 on.
+    talk_db : float or None
+        Level of the speaker's own talk, in the dB of `level`; None where there is too little talk.
+    pitch : str
+        Base64 of 16-bit little-endian numbers: cents above 1 Hz, 0 without voice.
+    level : str
+        The same: hundredths of a dB at the working loudness.
+    """
+
+    step_ms: Ms
+    talk_db: Measured | None
+    pitch: str
+    level: str
+
+    @classmethod
+    def packed(
+        cls, step_ms: int, talk_db: float | None, pitch_hz: NDArray[np.float32], level_db: NDArray[np.float32]
+    ) -> Curve:
+        """Pack values; a pitch of 0 means no voice."""
+        cents = np.where(pitch_hz > 0, 1200 * np.log2(np.maximum(pitch_hz, 1.0)), 0)
+        both = (cents, np.clip(level_db, -300, 300) * 100)
+        pitch, level = (base64.b64encode(np.rint(each).astype("<i2").tobytes()).decode() for each in both)
+        return cls(step_ms=step_ms, talk_db=talk_db, pitch=pitch, level=level)
+
+    def within(self, start_ms: int, end_ms: int) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+        """Return pitch in Hz (NaN without voice) and level in dB of the values that lie in a stretch."""
+        first, last = -(-start_ms // self.step_ms), end_ms // self.step_ms
+        cents, level = (
+            np.frombuffer(base64.b64decode(each), "<i2").astype(np.float64)[first:last]
+            for each in (self.pitch, self.level)
+        )
+        return np.where(cents > 0, 2 ** (cents / 1200), np.nan), level / 100

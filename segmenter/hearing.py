@@ -26,14 +26,14 @@ from segmenter.hear.sound_frames import levels
 from segmenter.hear.speech import WhisperRecogniser, transcribe
 from segmenter.hear.transcripts import check_match, read_transcript, transcript_words
 from segmenter.hear.voices import tell_voices
-from segmenter.heard import LEVELS, Heard, Sound, Speech
+from segmenter.heard import CURVE, LEVELS, Heard, Sound, Speech
 from segmenter.lesson import Audio, Check, Frozen, Recording, to_json
 from segmenter.progress import Watch
 from segmenter.resources import speech_weights
 from segmenter.settings import BuildSettings
 from segmenter.times import counted
 
-VERSIONS = {"read": 3, "sound": 3, "words": 4, "voices": 2}
+VERSIONS = {"read": 3, "sound": 4, "words": 4, "voices": 2}
 """Raise a number when its stage would give another result, so that older results are not used."""
 
 VOICE_ERROR_MS = 300
@@ -128,6 +128,7 @@ class _Run:
         if kept is None:
             facts = analyse(samples, partial(self.watch, "sound"))
             measured = _Measured(sounds=facts.sounds, speech=facts.speech)
+            self.cache.put(CURVE, key, to_json(facts.curve))
             self.cache.put("sound", key, to_json(measured))
         else:
             measured = _Measured.model_validate_json(kept)

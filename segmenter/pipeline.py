@@ -140,6 +140,7 @@ def _made(recording: Path | None, folder: Path, settings: BuildSettings) -> Made
     before = read_made(folder)
     if recording is None:
         choices |= {"media": None, "media_key": None, "copies": (), "pictures": {}, "picture_keys": {}}
+        choices |= {"second_pictures": {}}
     return before.model_copy(update=choices)
 
 

@@ -14,6 +14,7 @@ from typing import Any
 
 from pydantic import Field
 
+from segmenter.cache import StageCache
 from segmenter.edits.apply import Misfit, lay_over
 from segmenter.edits.journal import FILE, active, read_edits, read_entries
 from segmenter.edits.kinds import ENTRIES, BaseEdit, Edit
@@ -22,14 +23,18 @@ from segmenter.errors import FolderError
 from segmenter.files import write_whole
 from segmenter.folder import WORK, claimed
 from segmenter.hear.media import sha256_of
+from segmenter.heard import CURVE, Curve
 from segmenter.lesson import Frozen, Lesson, lesson_from_json, to_json
 from segmenter.publish import caption_files, captions
-from segmenter.publish.base import WRITERS
+from segmenter.publish.base import WRITERS, Pictures
 from segmenter.publish.chapters import ffmetadata
 from segmenter.publish.follow.film import NAME as FILM
 from segmenter.publish.handout import HANDOUTS, Paper, handouts
+from segmenter.publish.hold_traces import FOLDER as HOLDS
+from segmenter.publish.hold_traces import hold_traces
 from segmenter.publish.improve import improved_sound
 from segmenter.publish.page.page import render
+from segmenter.publish.pairs import is_pair, places, second_stills
 from segmenter.publish.stills import FOLDER as STILLS
 from segmenter.publish.stills import shown_in, stills
 from segmenter.publish.streams import form_for
@@ -61,8 +66,8 @@ class Made(Frozen):
         The recording's copy that the page plays, and what went into it.
     copies : tuple of str
         All copies of the recording.
-    pictures : dict
-        Path of a picture by chapter id; `picture_keys` what each was taken from.
+    pictures, second_pictures : dict
+        Path of a picture by chapter id, and of a second one for pairs; `picture_keys` what each was taken from.
     published : str or None
         The draft and the number of records when a person last published; see `mark_of`.
     """
@@ -78,6 +83,7 @@ class Made(Frozen):
     media_key: str | None = None
     copies: tuple[str, ...] = ()
     pictures: dict[str, str] = Field(default_factory=dict)
+    second_pictures: dict[str, str] = Field(default_factory=dict)
     picture_keys: dict[str, str] = Field(default_factory=dict)
     published: str | None = None
 
@@ -116,6 +122,18 @@ def read_draft(folder: Path) -> Lesson:
         raise FolderError(
             "this folder holds no draft of a lesson", folder, "Build the lesson first: segmenter build RECORDING"
         ) from error
+
+
+def read_curve(folder: Path) -> Curve | None:
+    """Return pitch and level of the recording as the build kept them; None where they were not kept."""
+    kept = StageCache(folder / WORK).latest(CURVE)
+    try:
+        curve = Curve.model_validate_json(kept) if kept is not None else None
+        if curve is not None:
+            curve.within(0, 0)  # values that cannot be unpacked are as good as none
+    except ValueError:
+        return None
+    return curve
 
 
 def mark_of(folder: Path) -> str | None:
@@ -163,32 +181,57 @@ def republish(folder: Path, made: Made | None = None, *, media: bool = True) -> 
         return Published(lesson, tuple(dict.fromkeys(files)), misfits, worked)
 
 
+def rewrite_texts(folder: Path) -> None:
+    """Write the texts of a finished lesson again as they stand, when a film came to lie beside them.
+
+    A folder whose making is not known, as of an earlier version, is left alone.
+
+    Raises
+    ------
+    SegmenterError
+        As `republish`.
+    """
+    if (folder / WORK / _NOTE).exists():
+        with claimed(folder):
+            settle(folder)
+            file = folder / "lesson.json"
+            write_texts(lesson_from_json(file.read_bytes(), str(file)), folder, read_made(folder))
+
+
 def write_texts(lesson: Lesson, folder: Path, made: Made) -> list[Path]:
-    """Write every file but copies of the recording and pictures; return those whose content changed."""
+    """Write every file but copies of the recording and stills; return those, but for drawings, that changed."""
     for_them = for_viewers(lesson)
     pictures = {key: path for key, path in made.pictures.items() if (folder / path).exists()}
+    traces = hold_traces(lesson, read_curve(folder))
+    seen = Pictures(pictures, traces)
     contents: dict[str, str | bytes] = {
-        name: writer.content(lesson if name in WHOLE else for_them, pictures)
+        name: writer.content(lesson if name in WHOLE else for_them, seen)
         for name, writer in WRITERS.items()
         if name not in made.left_out
     }
     media = made.media if made.media and (folder / made.media).exists() else None
-    if "upload.txt" in contents and (folder / FILM).exists():
-        contents["upload.txt"] = upload_text(for_them, film=FILM)
-    sheets = handouts(for_them, folder, pictures, made.paper, made.address)
+    film = FILM if (folder / FILM).exists() else None
+    if "upload.txt" in contents:
+        contents["upload.txt"] = upload_text(for_them, film=film)
+    second = {key: path for key, path in made.second_pictures.items() if (folder / path).exists()}
+    sheets = handouts(for_them, folder, pictures, made.paper, made.address, second)
     contents |= {name: pdf for name, pdf in sheets.items() if name not in made.left_out}
     contents["index.html"] = render(
-        for_them, media, made.page_language, pictures, sheets=not set(sheets) & set(made.left_out)
+        for_them, media, made.page_language, pictures, sheets=not set(sheets) & set(made.left_out), film=film
     )
+    contents |= {trace.name: trace.svg for trace in traces.values()}
     contents["lesson.json"] = to_json(lesson)
     changed = {name: data for name, data in contents.items() if not _same(folder / name, data)}
     unwanted = [name for name in OUTPUTS if name in made.left_out and (folder / name).exists()]
+    drawn = (f"{HOLDS}/{old.name}" for old in (folder / HOLDS).glob("[0-9][0-9]-[0-9][0-9]*.svg"))
+    unwanted += [name for name in drawn if name not in contents]
     write_whole(folder / WORK / _NOTE, to_json(made))
     if changed or unwanted:
         with together(folder, remove=unwanted) as stage:
             for name, data in changed.items():
+                (stage / name).parent.mkdir(exist_ok=True)
                 (stage / name).write_bytes(_bytes(data))
-    return [folder / name for name in changed]
+    return [folder / name for name in changed if Path(name).parent.name != HOLDS]
 
 
 def write_media(lesson: Lesson, folder: Path, made: Made) -> Made:
@@ -204,21 +247,23 @@ def write_media(lesson: Lesson, folder: Path, made: Made) -> Made:
     pictures = _pictures_needed(lesson, made)
     with together(folder) as stage:
         copies = _copies(source, lesson, cues, folder, stage, made)
-        found = dict(made.pictures)
+        found, seconds = made.pictures, made.second_pictures
         if pictures != made.picture_keys:
             found = stills(source, lesson, stage)
+            seconds = second_stills(source, lesson, stage, found)
     new = made.model_copy(
         update={
             "copies": tuple(copies),
             "media": copies[-1],
             "media_key": _media_key(lesson, made),
             "pictures": found,
+            "second_pictures": seconds,
             "picture_keys": pictures,
         }
     )
     write_whole(folder / WORK / _NOTE, to_json(new))
-    for old in (folder / STILLS).glob("[0-9][0-9].jpg"):
-        if f"{STILLS}/{old.name}" not in found.values():
+    for old in (folder / STILLS).glob("[0-9][0-9]*.jpg"):
+        if f"{STILLS}/{old.name}" not in {*found.values(), *seconds.values()}:
             with contextlib.suppress(OSError):
                 old.unlink()
     return new
@@ -272,7 +317,11 @@ def _pictures_needed(lesson: Lesson, made: Made) -> dict[str, str]:
     if lesson.recording.video is None:
         return {}
     order = [
-        (chapter.id, f"{number} {chapter.still_ms if chapter.still_ms is not None else shown_in(chapter)}")
+        (
+            chapter.id,
+            f"{number} {chapter.still_ms if chapter.still_ms is not None else shown_in(chapter)}"
+            f" {places(chapter) if is_pair(chapter) else ''}",
+        )
         for number, chapter in enumerate(lesson.exercises(), 1)
     ]
     return {key: _digest(text)[:12] for key, text in order}

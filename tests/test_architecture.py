@@ -45,7 +45,7 @@ DOORS = {
     "subprocess": {"programs.py"},
     "typst": {"publish/handout.py"},
     "xlsxwriter": {"publish/sheet_book.py"},
-    "matplotlib": {"publish/drawing.py", "publish/timeline_picture.py", "publish/typeface.py"},
+    "matplotlib": {f"publish/{name}.py" for name in ("drawing", "timeline_picture", "hold_traces", "typeface")},
     "PIL": {"publish/follow/encode.py", "publish/follow/film.py", "publish/follow/pictures.py"},
     "starlette": {f"review/{name}.py" for name in ("app", "api", "guard", "pages", "live", "adding", "state")},
     "uvicorn": {"review/serving.py"},

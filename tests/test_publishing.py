@@ -7,16 +7,28 @@ import json
 import multiprocessing
 from pathlib import Path
 
+import numpy as np
 import pytest
 from click.testing import CliRunner
 
 from segmenter.cli import main
 from segmenter.edits.journal import Journal
-from segmenter.edits.kinds import Hide, Retitle, SetAsked, Undo
+from segmenter.edits.kinds import Hide, RemoveHold, Retitle, SetAsked, Undo
 from segmenter.errors import FolderError, LessonError
+from segmenter.heard import Curve
 from segmenter.lesson import Lesson, lesson_from_json, to_json
 from segmenter.publish.base import WRITERS
-from segmenter.publishing import OUTPUTS, WHOLE, Made, changes_of, media_is_stale, read_made, republish, write_media
+from segmenter.publishing import (
+    OUTPUTS,
+    WHOLE,
+    Made,
+    changes_of,
+    media_is_stale,
+    read_made,
+    republish,
+    rewrite_texts,
+    write_media,
+)
 from segmenter.together import settle, together
 from tests.edits.writing import publish_and_die
 from tests.lessons import rich_lesson
@@ -50,6 +62,41 @@ def test_publishing_lays_the_edits_over_and_writes_only_what_changed(folder: Pat
     assert "captions.srt" not in {path.name for path in second.files}, "no caption changed"
     assert "Long ah" in (folder / "chapters.txt").read_text(encoding="utf-8")
     assert "Long ah" not in (folder / "draft.json").read_text(encoding="utf-8")
+
+
+def test_holds_are_drawn_from_what_the_build_kept(folder: Path) -> None:
+    republish(folder)
+    lengths = (folder / "holds" / "01-02.svg").read_bytes()
+    loud, high = np.full(1_600, -22, np.float32), np.full(1_600, 196, np.float32)
+    (folder / ".work" / "curve-0.json").write_text(to_json(Curve.packed(50, -25.0, high, loud)), encoding="utf-8")
+    republish(folder)
+    assert (folder / "holds" / "01-02.svg").read_bytes() != lengths
+    for broken in ("half of a cur", '{"step": 0.05, "talk_db": null, "pitch": "?", "level": "AAA"}'):
+        (folder / ".work" / "curve-0.json").write_text(broken, encoding="utf-8")
+        republish(folder)
+        assert (folder / "holds" / "01-02.svg").read_bytes() == lengths
+    Journal(folder).append(RemoveHold(at_ms=36_000))
+    republish(folder)
+    assert [path.name for path in (folder / "holds").iterdir()] == ["01-01.svg"]
+
+
+def test_page_and_upload_text_point_to_a_film_that_is_there(folder: Path) -> None:
+    republish(folder)
+    draft = _lesson(folder)
+    for name in ("index.html", "upload.txt"):
+        assert "follow-along.mp4" not in (folder / name).read_text(encoding="utf-8")
+    Journal(folder).append(Retitle(at_ms=11_000, title="Not published yet"))
+    (folder / "follow-along.mp4").write_bytes(b"a film")
+    rewrite_texts(folder)
+    for name in ("index.html", "upload.txt"):
+        assert "follow-along.mp4" in (folder / name).read_text(encoding="utf-8")
+    assert _lesson(folder) == draft
+
+
+def test_a_folder_that_nobody_knows_how_it_was_made_is_left_alone(folder: Path) -> None:
+    (folder / "lesson.json").write_text(to_json(rich_lesson()), encoding="utf-8")
+    rewrite_texts(folder)
+    assert {path.name for path in folder.iterdir()} == {"draft.json", "lesson.json"}
 
 
 def test_files_that_are_not_wanted_go_away(folder: Path) -> None:

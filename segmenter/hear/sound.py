@@ -9,6 +9,7 @@ from numpy.typing import NDArray
 
 from segmenter.hear.samples import Samples
 from segmenter.hear.sound_breaths import find_breaths
+from segmenter.hear.sound_curve import curve_of
 from segmenter.hear.sound_events import (
     Ground,
     dipping,
@@ -20,7 +21,7 @@ from segmenter.hear.sound_frames import HOP_MS, Frames, levels, measure, working
 from segmenter.hear.sound_pitch import VOICED
 from segmenter.hear.sound_sweeps import find_glides, find_hisses
 from segmenter.hear.sound_trains import find_trains
-from segmenter.heard import Sound, Speech
+from segmenter.heard import Curve, Sound, Speech
 from segmenter.intervals import Interval, covered, gaps, length, merge, overlap, subtract
 from segmenter.progress import Report, unheard
 
@@ -42,11 +43,14 @@ class SoundFacts:
         Stretches of talk, in order, apart from each other; held sounds are left out, trains are not.
     level_db : array
         Level as recorded, dBFS, float32, one value per 50 ms.
+    curve : Curve
+        Pitch and level over time, as the held sounds were measured.
     """
 
     sounds: tuple[Sound, ...]
     speech: tuple[Speech, ...]
     level_db: NDArray[np.float32]
+    curve: Curve
 
 
 def analyse(samples: Samples, report: Report = unheard) -> SoundFacts:
@@ -72,7 +76,7 @@ def analyse(samples: Samples, report: Report = unheard) -> SoundFacts:
     level_db = levels(samples)
     frames = measure(samples, working_gain(level_db), report)
     if not len(frames.level):
-        return SoundFacts((), (), level_db)
+        return SoundFacts((), (), level_db, curve_of(frames, None))
     floor, high_floor = rolling_floor(frames.level), rolling_floor(frames.high)
     untaught = Ground(floor, high_floor, None)
     rough = [(sound.start_ms, sound.end_ms) for sound in find_holds(frames, untaught)]
@@ -95,7 +99,7 @@ def analyse(samples: Samples, report: Report = unheard) -> SoundFacts:
     ]
     sounds = tuple(sorted([*held, *trains, *breaths, *silences], key=lambda sound: (sound.start_ms, sound.end_ms)))
     report(1.0, f"{sum(sound.kind in ('hold', 'hum') for sound in sounds)} holds")
-    return SoundFacts(sounds, tuple(speech), level_db)
+    return SoundFacts(sounds, tuple(speech), level_db, curve_of(frames, ground.talk_db))
 
 
 def _spans(sounds: list[Sound]) -> list[Interval]:

@@ -8,7 +8,7 @@ decides: what it needs and cannot find in the lesson belongs in an earlier stage
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from pathlib import Path
 
 from segmenter.errors import FolderError
@@ -16,6 +16,7 @@ from segmenter.files import folder_error, write_whole
 from segmenter.lesson import Lesson
 from segmenter.publish import caption_files, chapters
 from segmenter.publish.checks import checks_html
+from segmenter.publish.hold_traces import Traces
 from segmenter.publish.sheet import sheet_csv
 from segmenter.publish.sheet_book import sheet_xlsx
 from segmenter.publish.timeline_picture import timeline_svg
@@ -25,15 +26,23 @@ from segmenter.publish.upload_text import upload_short, upload_text
 
 
 @dataclass(frozen=True)
+class Pictures:
+    """What belongs to a lesson to look at: path of a still from the folder by chapter id, and pictures of holds."""
+
+    stills: Mapping[str, str] = field(default_factory=dict)
+    traces: Traces = field(default_factory=dict)
+
+
+@dataclass(frozen=True)
 class Writer:
     """A file of the lesson folder, and what makes its content."""
 
     file: str
     render: Callable[[Lesson], str | bytes]
-    pictured: Callable[[Lesson, Mapping[str, str]], str] | None = None
-    """Takes the place of `render` where stills are known: path from the folder, by chapter id."""
+    pictured: Callable[[Lesson, Pictures], str | bytes] | None = None
+    """Takes the place of `render` where there are pictures."""
 
-    def content(self, lesson: Lesson, pictures: Mapping[str, str]) -> str | bytes:
+    def content(self, lesson: Lesson, pictures: Pictures) -> str | bytes:
         """What the file holds."""
         return self.render(lesson) if self.pictured is None else self.pictured(lesson, pictures)
 
@@ -49,18 +58,18 @@ WRITERS: dict[str, Writer] = {
         Writer("chapters.txt", chapters.plain_list),
         Writer("timeline.svg", timeline_svg),
         Writer("sheet.csv", sheet_csv),
-        Writer("sheet.xlsx", sheet_xlsx),
+        Writer("sheet.xlsx", sheet_xlsx, lambda lesson, pictures: sheet_xlsx(lesson, pictures.traces)),
         Writer("upload.txt", upload_text),
         Writer("upload-short.txt", upload_short),
         Writer("transcript.html", transcript_html),
         Writer("transcript.txt", transcript_text),
-        Writer("checks.html", checks_html, checks_html),
+        Writer("checks.html", checks_html, lambda lesson, each: checks_html(lesson, each.stills, each.traces)),
     )
 }
 """Every writer by its file name."""
 
 
-def publish(lesson: Lesson, folder: Path, pictures: Mapping[str, str] | None = None) -> list[Path]:
+def publish(lesson: Lesson, folder: Path, pictures: Pictures | None = None) -> list[Path]:
     """Write every file of `WRITERS` into `folder`, each whole or not at all.
 
     All are rendered first, so that a lesson that cannot be written changes no file.
@@ -75,7 +84,7 @@ def publish(lesson: Lesson, folder: Path, pictures: Mapping[str, str] | None = N
     FolderError
         If the folder cannot be made or written.
     """
-    contents = {name: writer.content(lesson, pictures or {}) for name, writer in WRITERS.items()}
+    contents = {name: writer.content(lesson, pictures or Pictures()) for name, writer in WRITERS.items()}
     try:
         folder.mkdir(parents=True, exist_ok=True)
     except FileExistsError as error:

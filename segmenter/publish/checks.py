@@ -9,9 +9,9 @@ from typing import Final
 from segmenter.intervals import overlap
 from segmenter.lesson import Chapter, Check, Lesson, Word
 from segmenter.publish.chapters import chapter_title
-from segmenter.publish.remarks import ageing_remarks
+from segmenter.publish.hold_traces import HoldTrace, Traces
 from segmenter.publish.rows import asked_text, difference_text, shown_text
-from segmenter.publish.sound_report import faults, measured
+from segmenter.publish.sound_report import ADVICE, faults, measured
 from segmenter.publish.templating import render_html
 from segmenter.publish.wording import LEVELS
 
@@ -21,6 +21,23 @@ MOST_WORDS: Final = 14
 """Words shown on either side, and of a long stretch itself."""
 STILL_CODES: Final = frozenset({"chapter-unsure", "exercise-unnamed", "no-caution-heard", "shown-differs"})
 """Checks of what was done rather than said: a picture says it faster."""
+TRACE_CODES: Final = frozenset({"shown-differs"})
+"""Checks of how long was held: drawn, it is seen which one differs."""
+WHAT_TO_DO: Final[Mapping[str, str]] = {
+    "chapter-unsure": "Watch a little of it. If it is something else, change its name or its kind.",
+    "shown-differs": "If what you asked for counts, leave it. If what you showed counts, change the number.",
+    "practice-without-dose": "The page waits there without counting. Add a number only if you meant one.",
+    "no-dose-heard": "Add a number only if you meant one.",
+    "word-repaired": "Listen once. If it is wrong, put the word right in the captions.",
+    "caption-fast": "Nothing has to be done. Next time, a short silence after each sentence helps those who read.",
+    "planned-not-found": "It may go by another name here, or was left out.",
+    "found-not-planned": "If it was not done, join it to its neighbour.",
+    "speech-not-in-words": "Listen once. If something is said, write it into the captions.",
+    "words-repeated": "Listen once, and write what was really said into the captions.",
+    "edit-without-place": "Look whether it is still needed, and make it again where it belongs.",
+    **ADVICE,
+}
+"""What settles a check, for someone who meets it for the first time; where its message says it already, nothing."""
 
 
 @dataclass(frozen=True)
@@ -40,12 +57,18 @@ class Entry:
     chapter: str
     still: str | None
     words: Words | None
+    traces: tuple[HoldTrace, ...] = ()
+
+    @property
+    def advice(self) -> str:
+        """What to do about it."""
+        return WHAT_TO_DO.get(self.check.code, "")
 
 
-def checks_html(lesson: Lesson, pictures: Mapping[str, str] | None = None) -> str:
+def checks_html(lesson: Lesson, pictures: Mapping[str, str] | None = None, traces: Traces | None = None) -> str:
     """Return the checks by importance and time, each with its moment, the words around, and a picture.
 
-    Then what was asked against what was shown, exercises without a spoken caution, remarks that age, and a report
+    Then what was asked against what was shown, each hold drawn, exercises without a spoken caution, and a report
     on the sound.
 
     Parameters
@@ -54,13 +77,16 @@ def checks_html(lesson: Lesson, pictures: Mapping[str, str] | None = None) -> st
         What to look at.
     pictures : mapping or None
         Path of a still, from the folder, by chapter id.
+    traces : mapping or None
+        Pictures of holds, see `segmenter.publish.hold_traces`.
     """
+    drawn = {chapter.id: _traces_of(chapter, traces or {}) for chapter in lesson.exercises()}
     groups = []
     for level, heading in LEVELS.items():
         checks = [check for check in lesson.checks if check.level == level]
         checks.sort(key=lambda check: -1 if check.start_ms is None else check.start_ms)
         if checks:
-            entries = [_entry(lesson, check, pictures or {}) for check in checks]
+            entries = [_entry(lesson, check, pictures or {}, drawn) for check in checks]
             groups.append({"heading": heading, "care": level == "stop", "entries": entries})
     audio = lesson.recording.audio
     sound = {"rows": measured(audio), "faults": faults(lesson)} if audio else None
@@ -70,8 +96,8 @@ def checks_html(lesson: Lesson, pictures: Mapping[str, str] | None = None) -> st
         "What to look at",
         groups=groups,
         compared=_compared(lesson),
+        held=[(chapter, drawn[chapter.id]) for chapter in lesson.exercises() if drawn[chapter.id]],
         uncautioned=uncautioned(lesson),
-        remarks=ageing_remarks(lesson),
         sound=sound,
     )
 
@@ -105,13 +131,22 @@ def _joined(words: Sequence[Word]) -> str:
     return " ".join(" ".join(word.text.split()) for word in words)
 
 
-def _entry(lesson: Lesson, check: Check, pictures: Mapping[str, str]) -> Entry:
+def _traces_of(chapter: Chapter, traces: Traces) -> tuple[HoldTrace, ...]:
+    found = (traces.get((chapter.id, hold.start_ms)) for hold in chapter.shown.holds)
+    return tuple(trace for trace in found if trace is not None)
+
+
+def _entry(
+    lesson: Lesson, check: Check, pictures: Mapping[str, str], drawn: Mapping[str, tuple[HoldTrace, ...]]
+) -> Entry:
     if check.start_ms is None:
         return Entry(check, "", None, None)
     start, end = check.start_ms, check.start_ms if check.end_ms is None else check.end_ms
     chapter = next((c for c in lesson.chapters if c.start_ms <= start < c.end_ms), None)
     still = pictures.get(chapter.id) if chapter and check.code in STILL_CODES else None
-    return Entry(check, chapter_title(chapter) if chapter else "", still, words_around(lesson.words, start, end))
+    traces = drawn.get(chapter.id, ()) if chapter and check.code in TRACE_CODES else ()
+    title = chapter_title(chapter) if chapter else ""
+    return Entry(check, title, still, words_around(lesson.words, start, end), traces)
 
 
 def _compared(lesson: Lesson) -> list[dict[str, object]]:

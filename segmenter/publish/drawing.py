@@ -70,6 +70,13 @@ def svg(figure: Figure, title: str, words: str, named: Mapping[str, str]) -> str
     return ET.tostring(root, encoding="unicode") + "\n"
 
 
+def png(figure: Figure) -> bytes:
+    """Return a figure as a picture of points, for files that take no SVG; its words must stand beside it."""
+    out = io.BytesIO()
+    figure.savefig(out, format="png", dpi=110, metadata={"Software": None})
+    return out.getvalue()
+
+
 def _words(tag: str, text: str) -> ET.Element:
     element = ET.Element(f"{{{_SVG}}}{tag}")
     # XML has no place for control characters (W3C XML 1.0, "Char").

@@ -58,7 +58,12 @@ class HandoutSettings:
 
 
 def handouts(
-    lesson: Lesson, folder: Path, stills: Mapping[str, str], paper: Paper = "a4", address: str | None = None
+    lesson: Lesson,
+    folder: Path,
+    stills: Mapping[str, str],
+    paper: Paper = "a4",
+    address: str | None = None,
+    second: Mapping[str, str] | None = None,
 ) -> dict[str, bytes]:
     """Return both home sheets by their file names.
 
@@ -72,15 +77,19 @@ def handouts(
         Path of a picture, from the folder, by chapter id.
     paper, address
         As in `HandoutSettings`.
+    second : mapping or None
+        The same for the second picture of a pair.
 
     Raises
     ------
     SettingError
         If the address is none.
     """
-    pictures = {key: (folder / path).read_bytes() for key, path in stills.items()}
+    pictures, others = (
+        {key: (folder / path).read_bytes() for key, path in each.items()} for each in (stills, second or {})
+    )
     return {
-        name: handout_pdf(lesson, pictures, HandoutSettings(paper, address, easy))
+        name: handout_pdf(lesson, pictures, HandoutSettings(paper, address, easy), others)
         for name, easy in HANDOUTS.items()
     }
 
@@ -116,7 +125,10 @@ def moment_address(address: str, ms: int) -> str:
 
 
 def handout_pdf(
-    lesson: Lesson, stills: Mapping[str, bytes] | None = None, settings: HandoutSettings | None = None
+    lesson: Lesson,
+    stills: Mapping[str, bytes] | None = None,
+    settings: HandoutSettings | None = None,
+    second: Mapping[str, bytes] | None = None,
 ) -> bytes:
     """Return the home sheet as PDF/UA-1 (ISO 14289-1), in the typeface Atkinson Hyperlegible.
 
@@ -128,6 +140,8 @@ def handout_pdf(
         A JPEG by chapter id.
     settings : HandoutSettings or None
         Paper, address and form.
+    second : mapping or None
+        A JPEG of the other position of a pair, by chapter id.
 
     Raises
     ------
@@ -142,9 +156,10 @@ def handout_pdf(
         block = _block(lesson, chapter, settings)
         project[f"shape{number}.svg"] = shape_svg(chapter.family)
         block["shape"] = f"shape{number}.svg"
-        if chapter.id in pictures:
-            project[f"still{number}.jpg"] = pictures[chapter.id]
-            block["still"] = f"still{number}.jpg"
+        for given, file in ((pictures, f"still{number}.jpg"), (second or {}, f"still{number}b.jpg")):
+            if chapter.id in given:
+                project[file] = given[chapter.id]
+                block["stills"].append(file)
         if settings.address:
             link = moment_address(settings.address, chapter.start_ms)
             project[f"code{number}.svg"] = _qr(link)
@@ -218,7 +233,7 @@ def _block(lesson: Lesson, chapter: Chapter, settings: HandoutSettings) -> dict[
             for c in chapter.cautions
         ],
         "rows": _rows(chapter),
-        "still": None,
+        "stills": [],
         "code": None,
         "link": "",
     }

@@ -44,6 +44,26 @@ COUNT_KINDS: Final = {"seconds": "seconds", "reps": "repetitions", "breath": "br
 
 
 @dataclass(frozen=True)
+class Target:
+    """How long a hold was asked to be, and for where: ``in class`` or ``for home``."""
+
+    seconds: tuple[float | None, float | None]
+    where: str
+
+    @property
+    def least(self) -> float:
+        """The shortest hold that was asked for; the longest where only that was said."""
+        lo, hi = self.seconds
+        return lo if lo is not None else hi or 0.0
+
+    @property
+    def most(self) -> float:
+        """The longest hold that was asked for; the shortest where only that was said."""
+        lo, hi = self.seconds
+        return hi if hi is not None else lo or 0.0
+
+
+@dataclass(frozen=True)
 class ExerciseRow:
     """One exercise, in the order of `EXERCISE_HEADINGS`; unknown is empty."""
 
@@ -101,6 +121,16 @@ def efforts(lesson: Lesson) -> list[tuple[Hold | CountRun, Chapter]]:
 def family_name(chapter: Chapter) -> str:
     """The family in plain words, empty where there is none."""
     return FAMILY_NAMES[chapter.family] if chapter.family else ""
+
+
+def hold_target(chapter: Chapter) -> Target | None:
+    """Return the length of hold asked for in class, else for home; None where none was said, or several."""
+    everywhere = [*chapter.asked, *(stop.asked for stop in chapter.practice if stop.asked is not None)]
+    for where, words in (("class", "in class"), ("home", "for home")):
+        said = {ask.hold_s for ask in everywhere if ask.where == where and ask.hold_s is not None}
+        if said:
+            return Target(said.pop(), words) if len(said) == 1 else None
+    return None
 
 
 def sides_text(chapter: Chapter) -> str:

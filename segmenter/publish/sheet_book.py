@@ -6,6 +6,7 @@ import io
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
+from textwrap import wrap
 from typing import Any, Literal
 
 import xlsxwriter
@@ -14,6 +15,7 @@ from xlsxwriter.worksheet import Worksheet
 
 from segmenter.lesson import Ask, Chapter, Hold, Lesson
 from segmenter.publish.chapters import chapter_title, one_line
+from segmenter.publish.hold_traces import Traces
 from segmenter.publish.rows import (
     COUNT_KINDS,
     HOLD_HOW,
@@ -21,9 +23,11 @@ from segmenter.publish.rows import (
     difference_text,
     efforts,
     family_name,
+    hold_target,
     sides_text,
 )
 from segmenter.publish.sheet import FORMULA
+from segmenter.publish.timeline_picture import timeline_png
 from segmenter.publish.wording import LEVELS, side_text
 from segmenter.times import seconds
 
@@ -32,6 +36,12 @@ DAY_MS = 86_400_000
 LONGEST_CELL = 32_767
 """Characters a cell holds (Excel specifications and limits); more makes the file unreadable."""
 FONT = "Atkinson Hyperlegible"
+TRACE_POINTS = 120
+"""Height of a row with a picture."""
+LINE_POINTS = 17
+"""Height of a line of text of 12 points."""
+WORDS = {"text_wrap": True, "align": "left", "indent": 1}
+"""How words stand in a cell: not touching the number before them."""
 
 Form = Literal["text", "time", "whole", "tenth"]
 Cell = str | float | None
@@ -84,6 +94,8 @@ EFFORTS = (
     Column("What", 9),
     Column("How", 18),
     Column("Length (seconds)", 11, "tenth"),
+    Column("Asked, least (seconds)", 11, "tenth"),
+    Column("Asked, most (seconds)", 11, "tenth"),
     Column("Pitch (Hz)", 9, "tenth"),
     Column("Pitch spread (semitones)", 12, "tenth"),
     Column("Glide from (Hz)", 9, "tenth"),
@@ -93,6 +105,7 @@ EFFORTS = (
     Column("Numbers", 30),
     Column("Left out", 14),
     Column("Beat (seconds)", 10, "tenth"),
+    Column("Pitch and level, drawn", 46),
 )
 CHECKS = (Column("Importance", 26), Column("Starts", 9, "time"), Column("Ends", 9, "time"), Column("What", 100))
 
@@ -112,8 +125,8 @@ def tables(lesson: Lesson) -> tuple[Table, Table, Table]:
     )
 
 
-def sheet_xlsx(lesson: Lesson) -> bytes:
-    """Return the workbook: typed cells, frozen headings, filters, a sum of times, and a chart.
+def sheet_xlsx(lesson: Lesson, traces: Traces | None = None) -> bytes:
+    """Return the workbook: typed cells, frozen headings, filters, a sum of times, a chart, and pictures.
 
     Words are only ever written as strings, and what looks like a formula is marked as text besides, so that
     it stays text when a person edits the cell (OWASP ASVS 1.2.10). The same lesson gives the same bytes.
@@ -126,6 +139,7 @@ def sheet_xlsx(lesson: Lesson) -> bytes:
         made = tables(lesson)
         for table in made:
             _write(book, table)
+        _pictures(book, made, lesson, traces or {})
         _chart(book, made[0])
     return out.getvalue()
 
@@ -163,11 +177,13 @@ def _effort(part: Any, chapter: Chapter) -> tuple[Cell, ...]:
     when = (_days(part.start_ms), _days(part.end_ms), chapter_title(chapter))
     if isinstance(part, Hold):
         glide = part.glide_hz or (None, None)
-        measured = (part.seconds, part.pitch_hz, part.pitch_spread_st, *glide, part.level_db)
-        return (*when, "hold", HOLD_HOW[part.how], *measured, side_text(part.side), "", "", None)
+        target = hold_target(chapter)
+        asked = target.seconds if target else (None, None)
+        measured = (part.seconds, *asked, part.pitch_hz, part.pitch_spread_st, *glide, part.level_db)
+        return (*when, "hold", HOLD_HOW[part.how], *measured, side_text(part.side), "", "", None, None)
     numbers, missing = (" ".join(map(str, values)) for values in (part.numbers, part.missing))
     length = seconds(part.end_ms - part.start_ms)
-    return (*when, "count", COUNT_KINDS[part.kind], length, *[None] * 5, "", numbers, missing, part.beat_s)
+    return (*when, "count", COUNT_KINDS[part.kind], length, *[None] * 7, "", numbers, missing, part.beat_s, None)
 
 
 def _days(ms: int | None) -> float | None:
@@ -178,7 +194,7 @@ def _forms(book: Any) -> dict[Form, Format]:
     shown = {"text": "@", "time": "[h]:mm:ss", "whole": "0", "tenth": "0.0"}
     common = {"font_name": FONT, "font_size": 12, "valign": "top"}
     return {
-        form: book.add_format({**common, "num_format": look, "text_wrap": form == "text"})  # type: ignore[misc]
+        form: book.add_format({**common, "num_format": look, **(WORDS if form == "text" else {})})  # type: ignore[misc]
         for form, look in shown.items()
     }
 
@@ -189,12 +205,14 @@ def _write(book: Any, table: Table) -> None:
         {"font_name": FONT, "font_size": 12, "bold": True, "text_wrap": True, "valign": "bottom", "bottom": 2}
     )
     forms = _forms(book)
-    guarded = book.add_format({"font_name": FONT, "font_size": 12, "valign": "top", "text_wrap": True})
+    guarded = book.add_format({"font_name": FONT, "font_size": 12, "valign": "top", **WORDS})
     guarded.set_quote_prefix()
     for at, column in enumerate(table.columns):
         sheet.set_column(at, at, column.width)
         sheet.write_string(0, at, column.heading, head)
+    sheet.set_row(0, _height(table, [column.heading for column in table.columns]))
     for line, row in enumerate(table.rows, 1):
+        sheet.set_row(line, _height(table, row))
         for at, (cell, column) in enumerate(zip(row, table.columns, strict=True)):
             if isinstance(cell, str):
                 if cell:
@@ -210,6 +228,14 @@ def _write(book: Any, table: Table) -> None:
     _sums(book, sheet, table)
 
 
+def _height(table: Table, row: Sequence[Cell]) -> int:
+    """Points that the longest cell of a row needs: not every program reckons that itself."""
+    # A column is as wide as so many digits of 11 points; letters of 12 points, and bold ones, need more.
+    rooms = (max(4, round(column.width / 1.2) - 1) for column in table.columns)
+    lines = [len(wrap(cell, room)) for cell, room in zip(row, rooms, strict=True) if isinstance(cell, str)]
+    return min(409, LINE_POINTS * max([1, *lines]))  # the most that a row can have
+
+
 def _fitting(text: str) -> str:
     return text if len(text) <= LONGEST_CELL else text[: LONGEST_CELL - 1] + "…"
 
@@ -219,7 +245,8 @@ def _sums(book: Any, sheet: Worksheet, table: Table) -> None:
     if table.name != "Exercises" or not table.rows:
         return
     bold = {"font_name": FONT, "font_size": 12, "bold": True, "top": 1}
-    words, times = book.add_format(bold), book.add_format({**bold, "num_format": "[h]:mm:ss"})
+    # Nothing known adds up to nothing, and is not shown as no time at all.
+    words, times = book.add_format(bold), book.add_format({**bold, "num_format": "[h]:mm:ss;;"})
     line = len(table.rows) + 2
     sheet.write_string(line, table.column("Exercise"), "Together", words)
     for heading in ("Lasts", "Practice time"):
@@ -227,6 +254,26 @@ def _sums(book: Any, sheet: Worksheet, table: Table) -> None:
         total = sum(row[at] for row in table.rows if isinstance(row[at], float))  # type: ignore[misc]
         letter = chr(ord("A") + at)
         sheet.write_formula(line, at, f"=SUBTOTAL(109,{letter}2:{letter}{len(table.rows) + 1})", times, total)
+
+
+def _pictures(book: Any, made: Sequence[Table], lesson: Lesson, traces: Traces) -> None:
+    """Each hold drawn in its row, and the whole class under the exercises."""
+    exercises, holds, _ = made
+    sheet: Worksheet = book.get_worksheet_by_name(holds.name)
+    at = holds.column("Pitch and level, drawn")
+    for line, (part, chapter) in enumerate(efforts(lesson), 1):
+        trace = traces.get((chapter.id, part.start_ms)) if isinstance(part, Hold) else None
+        if trace is not None:
+            sheet.set_row(line, max(TRACE_POINTS, _height(holds, holds.rows[line - 1])))
+            # It moves and shrinks with its row, so that one that is filtered out takes it along. A picture
+            # inside the cell is not known to other spreadsheet programs yet.
+            look = {"image_data": io.BytesIO(trace.png), "description": trace.words, "object_position": 1}
+            sheet.insert_image(line, at, trace.name, {**look, "x_scale": 0.72, "y_scale": 0.72, "x_offset": 4})
+    if lesson.chapters:
+        picture, words = timeline_png(lesson)
+        sheet = book.get_worksheet_by_name(exercises.name)
+        look = {"image_data": io.BytesIO(picture), "description": words, "x_scale": 0.7, "y_scale": 0.7}
+        sheet.insert_image(len(exercises.rows) + 4, 0, "timeline.png", look)
 
 
 def _chart(book: Any, table: Table) -> None:
@@ -238,6 +285,7 @@ def _chart(book: Any, table: Table) -> None:
     if not drawn:
         return
     sheet: Worksheet = book.add_worksheet("Asked and shown")
+    sheet.fit_to_pages(1, 0)
     for number, (title, asked, shown) in enumerate(drawn):
         chart = book.add_chart({"type": "bar"})
         for name, heading, fill in (("asked in class", asked, "#FFFFFF"), ("shown", shown, "#1D1B18")):

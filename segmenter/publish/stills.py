@@ -33,7 +33,9 @@ Grey = NDArray[np.float32]
 
 
 @dataclass(frozen=True)
-class _Frame:
+class Frame:
+    """A frame, small and grey."""
+
     ms: int
     grey: Grey
 
@@ -75,7 +77,7 @@ def stills(recording: Path, lesson: Lesson, folder: Path) -> dict[str, str]:
     for number, chapter in enumerate(lesson.exercises(), 1):
         at = chapter.still_ms if chapter.still_ms is not None else best_moment(recording, shown_in(chapter))
         name = f"{number:02d}.jpg"
-        if at is not None and _write(recording, at, target / name):
+        if at is not None and write_still(recording, at, target / name):
             made[chapter.id] = f"{FOLDER}/{name}"
     for old in target.glob("[0-9][0-9].jpg"):
         if f"{FOLDER}/{old.name}" not in made.values():
@@ -95,15 +97,19 @@ def best_moment(recording: Path, span: Interval) -> int | None:
         with open_recording(recording) as media:
             picture = media.streams.video[0]
             keys = list(_keys(media, picture, span))
-            near = [frame for key in _best(keys)[:2] for frame in _around(media, picture, key.ms, span)]
+            near = [frame for key in best(keys)[:2] for frame in around(media, picture, key.ms, span)]
     except (av.error.FFmpegError, IndexError):
         return None
-    calm = [frame for frame, _ in zip(_typical(near), range(max(1, len(near) // 2)), strict=False)]
-    found = _best(calm)
+    return moment_of(typical(near))
+
+
+def moment_of(calmest: list[Frame]) -> int | None:
+    """Return when the best of the calmer half of some frames was; None when there are none."""
+    found = best(calmest[: max(1, len(calmest) // 2)])
     return found[0].ms if found else None
 
 
-def _keys(media: Any, picture: Any, span: Interval) -> Iterator[_Frame]:
+def _keys(media: Any, picture: Any, span: Interval) -> Iterator[Frame]:
     picture.codec_context.skip_frame = "NONKEY"
     start, end = span
     seen: set[int] = set()
@@ -114,29 +120,31 @@ def _keys(media: Any, picture: Any, span: Interval) -> Iterator[_Frame]:
             # The key frame before a short demonstration shows something else: it only leads the way.
             if frame.pts not in seen:
                 seen.add(frame.pts)
-                yield _look(frame)
+                yield look_at(frame)
             break
     picture.codec_context.skip_frame = "DEFAULT"
 
 
-def _around(media: Any, picture: Any, key_ms: int, span: Interval) -> list[_Frame]:
-    start = max(span[0], min(key_ms, span[1] - NEAR_MS))
-    end = min(start + NEAR_MS, span[1])
-    found: list[_Frame] = []
+def around(media: Any, picture: Any, from_ms: int, span: Interval, long_ms: int = NEAR_MS) -> list[Frame]:
+    """Return the frames of a while from `from_ms` on, as far as they lie in `span`; at least one."""
+    start = max(span[0], min(from_ms, span[1] - long_ms))
+    end = min(start + long_ms, span[1])
+    found: list[Frame] = []
     media.seek(int(start / 1000 / picture.time_base), stream=picture)
     for frame in media.decode(picture):
         if _ms(frame) < start:
             continue
         if _ms(frame) > end and found:
             break
-        found.append(_look(frame))
+        found.append(look_at(frame))
     return found
 
 
-def _look(frame: Any) -> _Frame:
+def look_at(frame: Any) -> Frame:
+    """Return what is compared of a decoded frame."""
     height = max(2, round(frame.height * _SMALL / frame.width / 2) * 2)
     grey = frame.reformat(width=_SMALL, height=height, format="gray").to_ndarray().astype(np.float32)
-    return _Frame(_ms(frame), grey)
+    return Frame(_ms(frame), grey)
 
 
 def _ms(frame: Any) -> int:
@@ -157,7 +165,8 @@ def lighting(grey: Grey) -> float:
     return max(0.0, 1 - abs(middle - 0.5) * 1.6) * (1 - lost) * min(1.0, float(np.std(grey)) / 40)
 
 
-def _best(frames: list[_Frame]) -> list[_Frame]:
+def best(frames: list[Frame]) -> list[Frame]:
+    """Return frames of one class, the sharpest and best lit first."""
     if not frames:
         return []
     sharp = np.array([sharpness(frame.grey) for frame in frames])
@@ -167,8 +176,8 @@ def _best(frames: list[_Frame]) -> list[_Frame]:
     return [frames[n] for n in np.argsort(-score, kind="stable")]
 
 
-def _typical(frames: list[_Frame]) -> list[_Frame]:
-    """Frames by how much they resemble the ones around them, most alike first."""
+def typical(frames: list[Frame]) -> list[Frame]:
+    """Return frames by how much they resemble the ones around them, most alike first."""
     if len(frames) < 3:
         return frames
     middle = (
@@ -186,7 +195,8 @@ def _worst_spot(difference: Grey) -> float:
     return float(difference[: rows * 8, : columns * 8].reshape(rows, 8, columns, 8).mean(axis=(1, 3)).max())
 
 
-def _write(recording: Path, at: int, target: Path) -> bool:
+def write_still(recording: Path, at: int, target: Path) -> bool:
+    """Write the frame at a moment as JPEG; False when it cannot be read."""
     try:
         with whole_file(target) as draft:
             shape = ["-frames:v", "1", "-vf", f"scale={WIDTH}:-2", "-q:v", "5", "-map_metadata", "-1", "-an"]

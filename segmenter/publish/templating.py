@@ -10,6 +10,7 @@ from jinja2 import Environment, PackageLoader, StrictUndefined
 
 from segmenter.lesson import Lesson
 from segmenter.publish.chapters import one_line
+from segmenter.publish.page.fonts import font_rules
 from segmenter.publish.wording import caution_source
 from segmenter.times import clock, seconds
 
@@ -44,5 +45,6 @@ def _templates() -> Environment:
         lstrip_blocks=True,
         keep_trailing_newline=True,
     )
+    templates.globals["font_rules"] = font_rules()
     templates.filters.update(clock=clock, at=lambda ms: f"{seconds(ms):g}", source=caution_source)
     return templates

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from typing import Final
 
 from matplotlib.axes import Axes
@@ -13,7 +13,7 @@ from matplotlib.ticker import FuncFormatter, MaxNLocator
 
 from segmenter.lesson import Chapter, Lesson, PartKind
 from segmenter.publish.chapters import chapter_title, one_line
-from segmenter.publish.drawing import DO, INK, LINE, SOFT, look, svg
+from segmenter.publish.drawing import DO, INK, LINE, SOFT, look, png, svg
 from segmenter.publish.rows import family_name, shown_text
 from segmenter.publish.typeface import showable
 from segmenter.times import clock, counted, spoken_length
@@ -35,30 +35,40 @@ LONGEST_NAME: Final = 34
 
 def timeline_svg(lesson: Lesson) -> str:
     """Return the timeline as SVG: a line a chapter, time from left to right, with words for every chapter."""
-    chapters = [chapter for chapter in lesson.chapters if chapter.end_ms > chapter.start_ms]
     with look():
-        rows = max(1, len(chapters))
-        figure = Figure(figsize=(12, 1.9 + ROW_IN * rows), layout="constrained")
-        axes = figure.add_subplot()
-        for row, chapter in enumerate(chapters):
-            _chapter(axes, row, chapter)
-        axes.set_ylim(rows - 0.4, -0.6)
-        axes.set_xlim(0, max(1, lesson.duration_ms) * 1.005)  # room for the last line
-        axes.set_yticks(range(len(chapters)), [_name(chapter) for chapter in chapters])
-        axes.tick_params(axis="y", length=0)
-        axes.xaxis.set_major_locator(MaxNLocator(8, steps=[1, 1.2, 1.5, 2, 3, 6, 10]))
-        axes.xaxis.set_major_formatter(FuncFormatter(lambda ms, _: clock(int(max(0, ms)))))
-        axes.grid(axis="x", color="#d9d4c8", linewidth=0.8)
-        axes.set_axisbelow(True)
-        axes.set_title(
-            showable(one_line(lesson.title))[:90] or "Exercise class", loc="left", weight="bold", size=17
-        )
-        figure.legend(
-            handles=list(_legend(chapters)), loc="outside lower left", ncols=5, frameon=False, fontsize=12
-        )
-        words = {f"chapter-{row}": _words(chapter) for row, chapter in enumerate(chapters)}
-        said = " ".join(words.values()) or "No chapters were found."
-        return svg(figure, f"Timeline: {one_line(lesson.title)}", said, words)
+        figure, words = _drawn(lesson)
+        return svg(figure, f"Timeline: {one_line(lesson.title)}", _said(words), words)
+
+
+def timeline_png(lesson: Lesson) -> tuple[bytes, str]:
+    """Return the same as PNG, and its words."""
+    with look():
+        figure, words = _drawn(lesson)
+        return png(figure), f"Timeline: {_said(words)}"
+
+
+def _said(words: Mapping[str, str]) -> str:
+    return " ".join(words.values()) or "No chapters were found."
+
+
+def _drawn(lesson: Lesson) -> tuple[Figure, dict[str, str]]:
+    chapters = [chapter for chapter in lesson.chapters if chapter.end_ms > chapter.start_ms]
+    rows = max(1, len(chapters))
+    figure = Figure(figsize=(12, 1.9 + ROW_IN * rows), layout="constrained")
+    axes = figure.add_subplot()
+    for row, chapter in enumerate(chapters):
+        _chapter(axes, row, chapter)
+    axes.set_ylim(rows - 0.4, -0.6)
+    axes.set_xlim(0, max(1, lesson.duration_ms) * 1.005)  # room for the last line
+    axes.set_yticks(range(len(chapters)), [_name(chapter) for chapter in chapters])
+    axes.tick_params(axis="y", length=0)
+    axes.xaxis.set_major_locator(MaxNLocator(8, steps=[1, 1.2, 1.5, 2, 3, 6, 10]))
+    axes.xaxis.set_major_formatter(FuncFormatter(lambda ms, _: clock(int(max(0, ms)))))
+    axes.grid(axis="x", color="#d9d4c8", linewidth=0.8)
+    axes.set_axisbelow(True)
+    axes.set_title(showable(one_line(lesson.title))[:90] or "Exercise class", loc="left", weight="bold", size=17)
+    figure.legend(handles=list(_legend(chapters)), loc="outside lower left", ncols=5, frameon=False, fontsize=12)
+    return figure, {f"chapter-{row}": _words(chapter) for row, chapter in enumerate(chapters)}
 
 
 def _name(chapter: Chapter) -> str:

@@ -9,6 +9,7 @@ from dataclasses import dataclass, replace
 from segmenter.heard import Heard
 from segmenter.intervals import overlap
 from segmenter.lesson import FAMILY_NAMES, Caution, Chapter, Check, Shown, Word
+from segmenter.understand.ageing import ageing_remarks
 from segmenter.understand.catalogue import Catalogue, Exercise
 from segmenter.understand.dose import find_asks
 from segmenter.understand.dose_clauses import Utterance
@@ -99,8 +100,8 @@ def understand(
     )
     chapters = _told_apart(chapters)
     planned = plan_checks(plan, chapters, heard.words) if plan else ()
-    named = names_spoken(heard.words, catalogue)
-    return Understood(chapters, heard.words, (*repaired.checks, *doubts_of(chapters), *planned, *named))
+    said = (*names_spoken(heard.words, catalogue), *ageing_remarks(heard.words))
+    return Understood(chapters, heard.words, (*repaired.checks, *doubts_of(chapters), *planned, *said))
 
 
 def _with_labels(facts: Facts, lines: Sequence[Line], readings: Readings, models: Models) -> Facts:

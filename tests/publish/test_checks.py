@@ -8,8 +8,10 @@ import pytest
 
 from segmenter.errors import FolderError
 from segmenter.lesson import Check, Lesson
+from segmenter.publish import checks
 from segmenter.publish.base import WRITERS, publish
-from segmenter.publish.checks import checks_html, uncautioned, words_around
+from segmenter.publish.checks import WHAT_TO_DO, checks_html, uncautioned, words_around
+from segmenter.understand.ageing import ageing_remarks
 from tests.lessons import AWKWARD, lesson_of, rich_lesson, spoken, titled
 
 
@@ -99,5 +101,19 @@ def test_asked_stands_beside_shown_and_missing_cautions_are_listed() -> None:
 
 
 def test_remarks_that_age_are_shown_with_their_moment() -> None:
-    page = checks_html(lesson_of(spoken("It is raining outside again.", 61_000)))
+    words = spoken("It is raining outside again.", 61_000)
+    page = checks_html(lesson_of(words).model_copy(update={"checks": ageing_remarks(words)}))
     assert '<a class="time" href="index.html#t=61">1:01</a> This speaks of the weather' in page
+
+
+def test_what_settles_a_check_stands_beside_it() -> None:
+    check = Check(code="word-repaired", level="note", message="Heard “a”, reads “b”.", start_ms=0, end_ms=1)
+    page = checks_html(rich_lesson().model_copy(update={"checks": (check,)}))
+    assert "Heard “a”, reads “b”. Listen once. If it is wrong" in page
+
+
+def test_advice_is_for_checks_that_exist() -> None:
+    root = Path(checks.__file__).parents[1]
+    others = [path for path in root.rglob("*.py") if path.stem not in {"checks", "sound_report"}]
+    source = "".join(path.read_text(encoding="utf-8") for path in others)
+    assert [code for code in WHAT_TO_DO if f'"{code}"' not in source] == []

@@ -11,6 +11,7 @@ from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
+import pdfua
 import pikepdf
 import pypdfium2
 import pytest
@@ -55,6 +56,25 @@ def tags(pdf: bytes) -> list[tuple[str, str]]:
 def text(pdf: bytes) -> str:
     file = pypdfium2.PdfDocument(pdf)
     return " ".join(" ".join(page.get_textpage().get_text_range().split()) for page in file)
+
+
+def findings(pdf: bytes, folder: Path) -> set[str]:
+    """Rules of PDF/UA-1 that the checker pdfua finds broken; it knows sixteen."""
+    file = folder / "sheet.pdf"
+    file.write_bytes(pdf)
+    return {finding.rule_id for finding in pdfua.validate(str(file)).findings}
+
+
+@pytest.mark.parametrize("easy", [False, True])
+def test_a_checker_of_others_finds_nothing(easy: bool, tmp_path: Path) -> None:
+    sheet = handout_pdf(rich_lesson(), {"b": jpeg()}, HandoutSettings(address=ADDRESS, easy=easy), {"b": jpeg()})
+    assert findings(sheet, tmp_path) == set()
+    # The same sheet without its language and tags is found out.
+    with pikepdf.open(io.BytesIO(sheet)) as file:
+        del file.Root.Lang, file.Root.MarkInfo
+        out = io.BytesIO()
+        file.save(out)
+    assert len(findings(out.getvalue(), tmp_path)) >= 2
 
 
 def test_it_is_tagged_titled_and_in_a_language(pdf: bytes) -> None:

@@ -2,17 +2,28 @@
 
 from __future__ import annotations
 
+import csv
+import html
 import io
+import re
+import shutil
+import subprocess
 import zipfile
 from datetime import time, timedelta
+from pathlib import Path
+from typing import Any, cast
 
+import numpy as np
 import openpyxl
+import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from openpyxl.utils import get_column_letter
 from openpyxl.workbook import Workbook
 
+from segmenter.heard import Curve
 from segmenter.lesson import Lesson
+from segmenter.publish.hold_traces import hold_traces
 from segmenter.publish.sheet_book import DAY_MS, sheet_xlsx, tables
 from tests.lessons import AWKWARD, rich_lesson, titled
 
@@ -94,3 +105,49 @@ def test_no_spoken_word_becomes_a_formula(texts: list[str]) -> None:
 
 def test_the_same_lesson_gives_the_same_file() -> None:
     assert sheet_xlsx(rich_lesson()) == sheet_xlsx(rich_lesson())
+
+
+CURVE = Curve.packed(50, -25.0, np.full(1_600, 196.0, np.float32), np.full(1_600, -22.0, np.float32))
+
+
+def test_each_hold_is_drawn_in_its_row_and_told_in_words() -> None:
+    lesson = rich_lesson()
+    traces = hold_traces(lesson, CURVE)
+    book = openpyxl.load_workbook(io.BytesIO(sheet_xlsx(lesson, traces)))
+    sheet, (_, holds, _) = book["Holds and counts"], tables(lesson)
+    images = cast(Any, sheet)._images
+    column = holds.column("Pitch and level, drawn")
+    lines = [n for n, row in enumerate(holds.rows, 1) if row[holds.column("What")] == "hold"]
+    assert [(at.anchor._from.row, at.anchor._from.col) for at in images] == [(n, column) for n in lines]
+    with zipfile.ZipFile(io.BytesIO(sheet_xlsx(lesson, traces))) as file:
+        drawings = b"".join(file.read(name) for name in file.namelist() if "drawings/drawing" in name).decode()
+    told = set(re.findall(r'descr="([^"]+)"', drawings))
+    assert {html.escape(trace.words, quote=False) for trace in traces.values()} <= told
+    assert any(words.startswith("Timeline: 0:00 Hello") for words in told)
+
+
+@pytest.mark.skipif(shutil.which("soffice") is None, reason="LibreOffice is not on this machine")
+def test_libreoffice_reads_the_same_and_adds_times_up(tmp_path: Path) -> None:
+    lesson = titled(["=1+1", "Steady ah", "@SUM(A1)"])
+    source = tmp_path / "sheet.xlsx"
+    with zipfile.ZipFile(io.BytesIO(sheet_xlsx(lesson))) as old, zipfile.ZipFile(source, "w") as new:
+        for name in old.namelist():
+            # Without the results that were written with them, the sums are LibreOffice's own.
+            new.writestr(name, re.sub(rb"</f><v>[^<]*</v>", b"</f>", old.read(name)))
+    # Commas, UTF-8, English (1033), each cell as it is shown (LibreOffice help, "Filter Options for CSV").
+    form = "csv:Text - txt - csv (StarCalc):44,34,76,1,,1033,false,true"
+    # A home of its own: it neither finds nor leaves anything, and runs beside another one.
+    home = f"-env:UserInstallation={(tmp_path / 'home').as_uri()}"
+    command = ["soffice", home, "--headless", "--convert-to", form, "--outdir", str(tmp_path), str(source)]
+    subprocess.run(command, check=True, capture_output=True, timeout=600)
+    (made,) = tmp_path.glob("*.csv")
+    with made.open(encoding="utf-8", newline="") as file:
+        rows = list(csv.reader(file))
+    assert rows[0] == [column.heading for column in tables(lesson)[0].columns]
+    assert [row[3] for row in rows[1:4]] == ["=1+1", "Steady ah", "@SUM(A1)"]
+    assert [row[:3] for row in rows[1:4]] == [
+        ["0:00:00", "0:00:12", "0:00:12"],
+        ["0:00:12", "0:00:24", "0:00:12"],
+        ["0:00:24", "0:00:36", "0:00:12"],
+    ]
+    assert rows[5][2:4] == ["0:00:36", "Together"]

@@ -25,10 +25,11 @@ from segmenter.publish.follow.steps import Step
 from segmenter.publish.follow.tones import RATE, tone_level
 from segmenter.publish.improve import loudness_behind
 from segmenter.publish.upload_text import upload_text
+from segmenter.publish.viewers import for_viewers
 from segmenter.times import counted, spoken_length
 
 NAME: Final = "follow-along.mp4"
-VERSION: Final = 1
+VERSION: Final = 2
 """Raise it when a piece would look or sound otherwise, so that older pieces are not used."""
 PICTURE_BYTES_S: Final = 350_000
 """Bytes a second that 720 lines need at most; talk before a still camera took a fifth of it (own measurement)."""
@@ -100,7 +101,7 @@ def follow_along(
     file = folder / "lesson.json"
     if not file.is_file():
         raise FolderError("this is no finished lesson folder", folder, "Build a lesson with segmenter build first")
-    lesson = lesson_from_json(file.read_bytes(), str(file))
+    lesson = for_viewers(lesson_from_json(file.read_bytes(), str(file)))
     recording = recording_of(folder, lesson)
     shape = shape_for(recording, lesson)
     plan = plan_film(lesson, shape.rate, settings)

@@ -23,6 +23,7 @@ CARE: Final = (255, 189, 143)
 """Always and only: take care."""
 DIM: Final = 0.16
 """What is left of the light of the last frame: white on it stays above 7 to 1 (W3C WCAG 2.2, 1.4.6)."""
+TAKE_CARE: Final = "Take care"
 STOP_LINE: Final = "Stop and rest if you feel dizzy or unwell, or if it hurts."
 _DOING: Final = frozenset({"hold", "breathe", "wait", "think"})
 
@@ -113,30 +114,30 @@ def _step(picture: Image.Image, insert: Insert, step: Step, number: int) -> None
     if step.rep is not None and step.of is not None and step.kind != "ready":
         _middle(picture, 556, 52, f"number {step.rep} of {step.of}", PAPER, "Bold", lines=1)
     note = "you may stop now, or go on" if step.kind == "hold" and number <= step.enough else step.note
-    if note and step.kind != "think":
-        _middle(
-            picture,
-            560 if step.kind == "wait" else 618,
-            36,
-            note,
-            PAPER,
-            "Regular",
-            lines=2 if step.rep is None else 1,
-        )
-    if step.kind == "ready":
-        _middle(picture, 600, 32, STOP_LINE, CARE, "Regular", lines=1)
+    if step.kind == "wait":
+        _middle(picture, 548, 44, note, PAPER, "Bold", lines=2)
+    elif note and step.kind != "think":
+        _middle(picture, 618, 36, note, PAPER, "Regular", lines=2 if step.rep is None else 1)
+    if step.kind in {"ready", "wait"}:
+        _middle(picture, 600 if step.kind == "ready" else 664, 30, STOP_LINE, CARE, "Regular", lines=1)
 
 
 def _card(picture: Image.Image, insert: Insert) -> None:
     top = 200.0 if len(insert.lines) < 3 else 40.0
     top = _middle(picture, top, 84, insert.title, PAPER, "Bold", lines=2)
-    points = 36.0
+    points, lines = 46.0, _headed(insert.lines)
     # Everything that is to be taken care of must fit: many lines are written smaller.
-    while _height(picture, insert.lines, points) > 690 - top and points > 20:
+    while _height(picture, lines, points) > 690 - top and points > 20:
         points -= 1
-    for line in insert.lines:
-        colour = PAPER if line == DEFER else CARE
-        top = _middle(picture, top + points / 2, points, line, colour, "Regular", lines=9)
+    for line in lines:
+        colour, face = (PAPER if line == DEFER else CARE), ("Bold" if line == TAKE_CARE else "Regular")
+        top = _middle(picture, top + points / 2, points, line, colour, face, lines=9)
+
+
+def _headed(lines: tuple[str, ...]) -> tuple[str, ...]:
+    """Put a heading above the cautions, so that not only their colour tells what they are."""
+    first = next((at for at, line in enumerate(lines) if line != DEFER), None)
+    return lines if first is None else (*lines[:first], TAKE_CARE, *lines[first:])
 
 
 def _height(picture: Image.Image, lines: tuple[str, ...], points: float) -> float:

@@ -12,7 +12,7 @@ from segmenter.errors import SettingError
 from segmenter.lesson import Caption, Chapter, Lesson
 from segmenter.publish.chapters import chapter_title, one_line
 from segmenter.publish.follow.settings import FollowSettings
-from segmenter.publish.follow.steps import CARD_S, Step, practice_steps, think_step
+from segmenter.publish.follow.steps import CARD_S, WORD_S, Step, practice_steps, think_step
 from segmenter.publish.follow.time_map import TimeMap, laid_out
 from segmenter.publish.wording import DEFER, STOP_AND_REST, STOP_FOR_HELP
 from segmenter.times import clock
@@ -153,7 +153,7 @@ def _chapter(chapter: Chapter, rate: Fraction, settings: FollowSettings) -> Iter
     title = chapter_title(chapter)
     if settings.cards and chapter.kind in {"exercise", "quiz"}:
         lines = tuple(one_line(c.text) for c in chapter.cautions if c.source == "spoken")[:2]
-        yield Insert((Step("card", "", CARD_S),), title, chapter.family, None, lines)
+        yield _card(title, chapter.family, lines)
     at, end = frame(chapter.start_ms), frame(chapter.end_ms)
     for stop_ms, resume_ms, steps in sorted(_stops(chapter, settings), key=lambda stop: stop[0]):
         stop = min(max(frame(stop_ms), at), end)
@@ -180,7 +180,12 @@ def _stops(chapter: Chapter, settings: FollowSettings) -> Iterator[tuple[int, in
 def _last_card(chosen: tuple[Chapter, ...]) -> Insert:
     spoken = dict.fromkeys(one_line(c.text) for ch in chosen for c in ch.cautions if c.source == "spoken")
     lines = (DEFER, *list(spoken)[:2], STOP_AND_REST, STOP_FOR_HELP)
-    return Insert((Step("card", "", 3 * CARD_S),), "Before you go", None, None, lines)
+    return _card("Before you go", None, lines)
+
+
+def _card(title: str, family: str | None, lines: tuple[str, ...]) -> Insert:
+    words = sum(len(line.split()) for line in (title, *lines))
+    return Insert((Step("card", "", max(CARD_S, math.ceil(words * WORD_S))),), title, family, None, lines)
 
 
 def _moved_chapters(

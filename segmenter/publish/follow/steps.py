@@ -17,8 +17,8 @@ READY_S: Final = 5
 """Seconds to get ready: long enough to sit up and breathe in (own choice)."""
 DONE_S: Final = 3
 """Seconds in which the end of practice stands on the screen."""
-CARD_S: Final = 6
-"""Seconds a card stands: about twelve words at a slow 120 words a minute (own choice)."""
+CARD_S, WORD_S = 6, 0.5
+"""Seconds a card stands at least, and seconds a word of it: a slow 120 words a minute (own choice)."""
 STRETCH_S: Final = 15.0
 """A hold this long with no number of repetitions is one stretch of practice, as where practice time is reckoned."""
 LONGEST_S: Final = 1_800

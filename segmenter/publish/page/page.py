@@ -39,6 +39,7 @@ def render(
     stills: Mapping[str, str] | None = None,
     *,
     sheets: bool = False,
+    film: str | None = None,
 ) -> str:
     """Return the lesson page as one HTML text that asks for nothing but the recording and its stills.
 
@@ -55,6 +56,8 @@ def render(
         Path of a picture, from the page's folder, by chapter id.
     sheets : bool
         Whether the home sheets lie beside the page: then it links to them.
+    film : str or None
+        Name of the follow-along film beside the page, if there is one: then it links to it.
 
     Returns
     -------
@@ -100,6 +103,7 @@ def render(
             languages=LANGUAGES,
             shapes=SHAPES,
             sheets=sheets,
+            film=None if film is None else quote(film),
             t=table,
             length=lambda start, end: length((end - start) * 1000, table),
             data=data,

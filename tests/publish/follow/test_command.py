@@ -8,7 +8,7 @@ import pytest
 from click.testing import CliRunner
 
 from segmenter.cli import main
-from segmenter.lesson import to_json
+from segmenter.lesson import lesson_from_json, to_json
 from tests.lessons import rich_lesson
 
 
@@ -34,6 +34,15 @@ def test_a_folder_without_a_lesson(tmp_path: Path) -> None:
 
 def test_a_chapter_that_is_not_there_is_answered_with_the_list(folder: Path) -> None:
     assert "1 = Hello (0:00); 2 = Steady ah (0:10)" in failed("follow-along", str(folder), "--only", "2,7")
+
+
+def test_what_a_person_hid_is_not_shown(folder: Path) -> None:
+    file = folder / "lesson.json"
+    lesson = lesson_from_json(file.read_bytes())
+    hidden = lesson.chapters[1].model_copy(update={"hidden": True})
+    chapters = (lesson.chapters[0], hidden, lesson.chapters[2])
+    file.write_text(to_json(lesson.model_copy(update={"chapters": chapters})), encoding="utf-8")
+    assert "1 = Hello (0:00); 2 = Capitals (1:05)" in failed("follow-along", str(folder), "--only", "7")
 
 
 def test_no_dose_is_taken_from_the_command_line() -> None:

@@ -159,6 +159,17 @@ def test_cards_belong_to_the_chapter_they_open() -> None:
     assert plan.lesson.chapters[-1].end_ms == plan.map.duration_ms
 
 
+def test_cards_stand_as_long_as_they_take_to_read() -> None:
+    plan = plan_film(lesson(), RATE, FollowSettings(cards=True))
+    cards = [piece for piece in plan.pieces if isinstance(piece, Insert) and piece.steps[0].kind == "card"]
+    for card in cards:
+        words = " ".join([card.title, *card.lines]).split()
+        assert card.frames(RATE) / RATE >= max(
+            6, len(words) / 2
+        )  # 120 words a minute is slow reading (from memory)
+    assert len(cards) == 3
+
+
 def test_every_frame_of_the_class_is_there_once() -> None:
     odd = Fraction(30000, 1001)
     plan = plan_film(lesson(), odd, PLAIN)

@@ -1,13 +1,13 @@
-"""Sentences that will sound old when the lesson is watched next year, found by their words."""
+"""Remarks that will sound old when the lesson is watched next year, found by their words."""
 
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
+from collections.abc import Sequence
 from typing import Final
 
-from segmenter.lesson import Lesson
-from segmenter.publish.transcript import paragraphs
+from segmenter.lesson import Check, Word
+from segmenter.understand.sentences import split_sentences
 
 _NUMBER: Final = (
     r"(?:\d+|one|two|three|four|five|six|seven|eight|nine|ten|eleven|twelve|fifteen|twenty|thirty|forty|fifty)"
@@ -69,23 +69,19 @@ AGEING: Final[tuple[tuple[str, str, re.Pattern[str]], ...]] = tuple(
 """Code, what is found, and its words. Words with a second meaning (March, May, cold, spring) need company."""
 
 
-@dataclass(frozen=True)
-class Remark:
-    """A sentence with a date on it."""
-
-    code: str
-    what: str
-    start_ms: int
-    end_ms: int
-    quote: str
+LONGEST_QUOTE: Final = 120
+"""Characters: enough to know the sentence again."""
 
 
-def ageing_remarks(lesson: Lesson) -> tuple[Remark, ...]:
-    """Return every sentence that will age, in order of time, once for each kind of remark in it."""
+def ageing_remarks(words: Sequence[Word]) -> tuple[Check, ...]:
+    """Return a check for every sentence that will age, in order of time, one for each kind of remark in it."""
     found = []
-    for words in paragraphs(sorted(lesson.words, key=lambda word: word.start_ms)):
-        text = " ".join(" ".join(word.text.split()) for word in words)
+    for sentence in split_sentences(words):
+        text = " ".join(sentence.text.split())
+        quote = text if len(text) <= LONGEST_QUOTE else text[:LONGEST_QUOTE].rsplit(" ", 1)[0] + " …"
         for code, what, pattern in AGEING:
             if pattern.search(text):
-                found.append(Remark(code, what, words[0].start_ms, words[-1].end_ms, text))
+                message = f"This {what}: “{quote}” Nothing is wrong with it today; next year viewers may wonder."
+                span = {"start_ms": sentence.start_ms, "end_ms": sentence.end_ms}
+                found.append(Check(code=code, level="note", message=message, **span))
     return tuple(found)

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import pytest
 
-from segmenter.publish.remarks import ageing_remarks
-from tests.lessons import lesson_of, spoken
+from segmenter.understand.ageing import ageing_remarks
+from tests.lessons import spoken
 
 
 def codes(text: str) -> set[str]:
-    return {remark.code for remark in ageing_remarks(lesson_of(spoken(text, 1_000)))}
+    return {remark.code for remark in ageing_remarks(spoken(text, 1_000))}
 
 
 @pytest.mark.parametrize(
@@ -56,6 +56,13 @@ def test_left_alone(text: str) -> None:
 
 
 def test_a_remark_is_the_whole_sentence_with_its_moment() -> None:
-    (remark,) = ageing_remarks(lesson_of(spoken("Sit tall. It is raining outside again. Breathe in.", 1_000)))
-    assert remark.quote == "It is raining outside again."
+    (remark,) = ageing_remarks(spoken("Sit tall. It is raining outside again. Breathe in.", 1_000))
+    assert "This speaks of the weather: “It is raining outside again.”" in remark.message
     assert remark.start_ms == 1_700
+    assert remark.level == "note"
+
+
+def test_a_long_sentence_is_quoted_in_part() -> None:
+    (remark,) = ageing_remarks(spoken("It is raining outside " + "and so on " * 30, 0, each_ms=100))
+    assert len(remark.message) < 240
+    assert "so …”" in remark.message
