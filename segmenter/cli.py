@@ -202,23 +202,34 @@ def follow_along_command(
 @main.command()
 @click.option("--quiet", is_flag=True, help="Print only errors.")
 @click.option("--texts", is_flag=True, help="Leave the recording's copy and the pictures as they are.")
+@click.option(
+    "--hand-on/--no-hand-on",
+    default=None,
+    help="Put what viewers may have into FOLDER/for-viewers as well; kept for the next time.",
+)
 @click.argument("folder", type=click.Path(path_type=Path))
-def publish(folder: Path, quiet: bool, texts: bool) -> None:
+def publish(folder: Path, quiet: bool, texts: bool, hand_on: bool | None) -> None:
     """Lay your changes over the draft in FOLDER again, and write the lesson.
 
     The recording's copy is made anew only when chapters or captions inside it changed.
 
-    Example: segmenter publish lesson
+    Example: segmenter publish lesson --hand-on
     """
-    from segmenter.publishing import republish
+    from segmenter.publish.hand_on import FOLDER
+    from segmenter.publishing import read_made, republish
 
-    done = republish(folder, media=not texts)
+    made = read_made(folder)
+    if hand_on is not None:
+        made = made.model_copy(update={"hand_on": hand_on})
+    done = republish(folder, made, media=not texts)
     if quiet:
         return
     click.echo(f"{counted(len(done.files), 'file')} changed" if done.files else "Nothing changed")
     for misfit in done.misfits:
         click.echo(f"A change has no place any more: {misfit.why}")
     click.echo(f"The lesson: {folder / 'index.html'}")
+    if made.hand_on:
+        click.echo(f"To hand on: {folder / FOLDER}")
 
 
 @main.command()

@@ -25,10 +25,13 @@ from segmenter.folder import WORK, claimed
 from segmenter.hear.media import sha256_of
 from segmenter.heard import CURVE, Curve
 from segmenter.lesson import Frozen, Lesson, lesson_from_json, to_json
-from segmenter.publish import caption_files, captions
+from segmenter.publish import caption_files
 from segmenter.publish.base import WRITERS, Pictures
+from segmenter.publish.caption_store import CaptionStore
 from segmenter.publish.chapters import ffmetadata
 from segmenter.publish.follow.film import NAME as FILM
+from segmenter.publish.hand_on import FOLDER as FOR_VIEWERS
+from segmenter.publish.hand_on import hand_on
 from segmenter.publish.handout import HANDOUTS, Paper, handouts
 from segmenter.publish.hold_traces import FOLDER as HOLDS
 from segmenter.publish.hold_traces import hold_traces
@@ -45,7 +48,7 @@ from segmenter.times import clock
 from segmenter.together import settle, together
 
 WHOLE = frozenset({"checks.html", "sheet.csv", "sheet.xlsx"})
-"""Files for the clinician: they show hidden chapters too."""
+"""Files for the clinician: they show hidden chapters too, and are not handed on to viewers."""
 OUTPUTS = (*WRITERS, *HANDOUTS)
 """Files that a person may leave out."""
 _NOTE = "published.json"
@@ -68,6 +71,8 @@ class Made(Frozen):
         All copies of the recording.
     pictures, second_pictures : dict
         Path of a picture by chapter id, and of a second one for pairs; `picture_keys` what each was taken from.
+    hand_on : bool
+        Whether what viewers may have is put into a folder of its own as well.
     published : str or None
         The draft and the number of records when a person last published; see `mark_of`.
     """
@@ -85,6 +90,7 @@ class Made(Frozen):
     pictures: dict[str, str] = Field(default_factory=dict)
     second_pictures: dict[str, str] = Field(default_factory=dict)
     picture_keys: dict[str, str] = Field(default_factory=dict)
+    hand_on: bool = False
     published: str | None = None
 
 
@@ -146,7 +152,7 @@ def mark_of(folder: Path) -> str | None:
 
 def finished(draft: Lesson, folder: Path) -> tuple[Lesson, tuple[Misfit, ...]]:
     """Return the draft of a folder with its edits laid over and captions made."""
-    return lay_over(draft, read_edits(folder / FILE), captions.compose)
+    return lay_over(draft, read_edits(folder / FILE), CaptionStore(folder / WORK))
 
 
 def republish(folder: Path, made: Made | None = None, *, media: bool = True) -> Published:
@@ -231,7 +237,20 @@ def write_texts(lesson: Lesson, folder: Path, made: Made) -> list[Path]:
             for name, data in changed.items():
                 (stage / name).parent.mkdir(exist_ok=True)
                 (stage / name).write_bytes(_bytes(data))
+    if made.hand_on or (folder / FOR_VIEWERS).exists():
+        # Nothing is handed on while the recording's copy still holds other words than the texts.
+        ready = made.hand_on and not media_is_stale(lesson, folder, made)
+        hand_on(folder, viewer_files(folder, made) if ready else [])
     return [folder / name for name in changed if Path(name).parent.name != HOLDS]
+
+
+def viewer_files(folder: Path, made: Made) -> list[str]:
+    """Names of a folder's files that viewers may have. A film from before the last change is none of them."""
+    names = ["index.html", *OUTPUTS, *made.copies, *made.pictures.values(), *made.second_pictures.values()]
+    film, lesson = folder / FILM, folder / "lesson.json"
+    if film.exists() and film.stat().st_mtime_ns >= lesson.stat().st_mtime_ns:
+        names.append(FILM)
+    return [name for name in dict.fromkeys(names) if name not in WHOLE and (folder / name).is_file()]
 
 
 def write_media(lesson: Lesson, folder: Path, made: Made) -> Made:

@@ -52,6 +52,11 @@ def together(folder: Path, remove: Iterable[str] = ()) -> Iterator[Path]:
             shutil.rmtree(stage, ignore_errors=True)
 
 
+def interrupted(folder: Path) -> bool:
+    """Whether a change of files waits to be settled."""
+    return any((folder / WORK / name).exists() for name in (_STAGE, _MARK))
+
+
 def settle(folder: Path) -> bool:
     """Bring an interrupted change of files to its end, or take away what was not ready; say whether any was.
 

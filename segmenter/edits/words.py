@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Sequence
+from pathlib import Path
 
 from segmenter.edits.anchors import NoPlaceError, bare, word_for, words_near
 from segmenter.edits.chapters import BY_PERSON
@@ -76,17 +77,20 @@ def with_name_removed(lesson: Lesson, edit: RemoveName) -> Lesson:
     name = bare(edit.was)
     if not name:
         raise NoPlaceError("there is no name to take out")
+    pattern = re.compile(rf"(?<!\w){re.escape(name)}(?!\w)", re.IGNORECASE)
     words, said = [], []
     for word in lesson.words:
-        if bare(word.text) == name or (word.heard is not None and bare(word.heard) == name):
-            opening, _, closing = _parts(word.text)
+        if pattern.search(word.text) or pattern.search(word.heard or ""):
             # What was heard is the name: here, and only here, it is not kept.
-            change = {"text": f"{opening}{NAME}{closing}", "heard": None, "why": "a name, taken out by a person"}
+            text = pattern.sub(NAME, word.text)
+            if text == word.text:  # it was put right as something else, but it is the name that is said
+                opening, _, closing = _parts(word.text)
+                text = f"{opening}{NAME}{closing}"
+            change = {"text": text, "heard": None, "why": "a name, taken out by a person"}
             words.append(word.model_copy(update=change))
             said.append(word.start_ms)
         else:
             words.append(word)
-    pattern = re.compile(rf"(?<!\w){re.escape(name)}(?!\w)", re.IGNORECASE)
     checks = tuple(
         check.model_copy(update={"message": pattern.sub(NAME, check.message)}) for check in lesson.checks
     )
@@ -95,6 +99,8 @@ def with_name_removed(lesson: Lesson, edit: RemoveName) -> Lesson:
             f"A name was taken out of the texts. It can still be heard, {counted(len(said), 'time')}, "
             f"first at {clock(said[0])}."
         )
+        if pattern.search(Path(lesson.recording.path or "").stem.replace("_", " ")):
+            message += " It also stands in the name of the recording's file: rename that before it goes out."
         checks = (
             *checks,
             Check(code="name-in-sound", level="look", message=message, start_ms=said[0], end_ms=said[0]),
@@ -125,6 +131,7 @@ def _without(chapter: Chapter, pattern: re.Pattern[str]) -> Chapter:
     return chapter.model_copy(
         update={
             "title": pattern.sub(NAME, chapter.title),
+            "reasons": tuple(pattern.sub(NAME, reason) for reason in chapter.reasons),
             "asked": asked,
             "practice": stops,
             "cautions": tuple(c.model_copy(update={"text": pattern.sub(NAME, c.text)}) for c in chapter.cautions),

@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import re
+from bisect import bisect_left, bisect_right
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import accumulate
 
 from segmenter.intervals import Interval, overlap, subtract
 from segmenter.lesson import Chapter, Hold, Lesson, Word
@@ -76,8 +78,10 @@ def tokens_of(words: Sequence[Word], holds: Sequence[Interval] = ()) -> list[Tok
 
 def _unstretched(word: Interval, following: int | None, holds: Sequence[Interval]) -> Interval:
     start, end = word
+    if end - start < STRETCHED_MS:
+        return word
     hold = next((h for h in holds if 2 * overlap(word, h) > end - start), None)
-    if hold is None or end - start < STRETCHED_MS:
+    if hold is None:
         return word
     if start <= hold[0] - USUAL_WORD_MS // 2:
         return start, hold[0]
@@ -94,13 +98,17 @@ def sound_cues(lesson: Lesson, tokens: Sequence[Token]) -> list[SoundCue]:
     In square brackets, lower case, a lasting sound told once with its length (DCMP Captioning Key, sound effects).
     """
     spoken = [(token.start_ms, token.end_ms) for token in tokens]
+    starts = [start for start, _ in spoken]
+    ends = list(accumulate((end for _, end in spoken), max))
     cues: list[SoundCue] = []
     for chapter in lesson.chapters:
         for hold in sorted(chapter.shown.holds, key=lambda h: h.start_ms):
             if hold.how == "counted" or (cues and hold.start_ms < cues[-1].hold[1]):
                 continue
-            text = describe(hold, _name(hold, chapter, tokens))
-            free = [s for s in subtract([hold.span], spoken) if s[1] - s[0] >= SHORTEST_MS]
+            before = tokens[bisect_left(starts, chapter.start_ms) : bisect_left(starts, hold.start_ms)]
+            text = describe(hold, _name(chapter, before))
+            near = spoken[bisect_right(ends, hold.start_ms) : bisect_left(starts, hold.end_ms)]
+            free = [s for s in subtract([hold.span], near) if s[1] - s[0] >= SHORTEST_MS]
             cues.append(SoundCue(text, hold.span, free[0] if free else None))
             if free and free[0][1] - free[0][0] >= LONGEST_MS + GOES_ON_MS:
                 rest = _end_of(free[0])
@@ -134,10 +142,9 @@ def describe(hold: Hold, name: str | None) -> str:
     return f'[holds "{name}", {length}]' if name else f"[long held sound, {length}]"
 
 
-def _name(hold: Hold, chapter: Chapter, tokens: Sequence[Token]) -> str | None:
+def _name(chapter: Chapter, before: Sequence[Token]) -> str | None:
     """Return the sound that was last named aloud before the hold, else the one in the chapter's title."""
-    before = [t.text for t in tokens if chapter.start_ms <= t.start_ms < hold.start_ms]
-    for words in (before, ["say", *chapter.title.split()]):
+    for words in ([token.text for token in before], ["say", *chapter.title.split()]):
         for at in range(len(words) - 1, -1, -1):
             leads = {bare_word(word) for word in words[max(0, at - 3) : at]}
             word = bare_word(words[at])

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from itertools import pairwise
 
 from segmenter.lesson import FAMILY_NAMES, Lesson
@@ -93,20 +93,21 @@ def upload_text(lesson: Lesson, limit: int = LONGEST, film: str | None = None) -
     clinician always stay, so a very small limit may be passed. `film` is the name of the version with practice
     time put in, if there is one.
     """
+    things = needed(lesson)
     left_out: frozenset[str] = frozenset()
     for block in _LEAST_FIRST:
-        if len(_joined(lesson, left_out, film)) <= limit:
+        if len(_joined(lesson, things, left_out, film)) <= limit:
             break
         left_out |= {block}
     # A long block may have taken shorter, more useful ones with it.
     for block in reversed(_LEAST_FIRST):
-        if len(_joined(lesson, left_out - {block}, film)) <= limit:
+        if len(_joined(lesson, things, left_out - {block}, film)) <= limit:
             left_out -= {block}
-    return _joined(lesson, left_out, film)
+    return _joined(lesson, things, left_out, film)
 
 
-def _joined(lesson: Lesson, left_out: frozenset[str], film: str | None) -> str:
-    return "\n\n".join(_blocks(lesson, left_out, film)) + "\n"
+def _joined(lesson: Lesson, things: Sequence[str], left_out: frozenset[str], film: str | None) -> str:
+    return "\n\n".join(_blocks(lesson, things, left_out, film)) + "\n"
 
 
 def upload_short(lesson: Lesson) -> str:
@@ -117,14 +118,13 @@ def upload_short(lesson: Lesson) -> str:
 _LEAST_FIRST = ("usual", "doses", "things", "spoken", "summary", "times")
 
 
-def _blocks(lesson: Lesson, left_out: frozenset[str], film: str | None) -> Iterator[str]:
+def _blocks(lesson: Lesson, things: Sequence[str], left_out: frozenset[str], film: str | None) -> Iterator[str]:
     yield one_line(lesson.title)[:200] or "Exercise class"
     if "summary" not in left_out:
         yield summary(lesson) + (f" There is a version with the practice time put in: {film}." if film else "")
     if "times" not in left_out and len(listed(lesson)) >= FEWEST_LISTED:
         yield "Times\n" + plain_list(lesson).rstrip("\n")
-    things = needed(lesson) if "things" not in left_out else ()
-    if things:
+    if things and "things" not in left_out:
         yield "Named in the class, so have ready if you use it\n" + "\n".join(f"- {t}" for t in things)
     doses = [] if "doses" in left_out else list(_doses(lesson))
     if doses:

@@ -12,6 +12,7 @@ from segmenter.programs import run, url
 from segmenter.publish.chapters import ffmetadata, one_line
 from segmenter.publish.languages import quicktime, three_letters
 from segmenter.publish.streams import Form, Streams, form_for, streams_of, web_form
+from segmenter.publish.viewers import withheld
 
 CAPTIONS_NAME = "Captions"
 """What players show in their menu of tracks."""
@@ -25,8 +26,8 @@ def embed(
     """Copy the recording into `folder` with chapters and a caption track, and return the new file.
 
     Picture and sound stay as they are, with their turn, colours, languages and flags; caption tracks in
-    other languages too. Other tags of the original (place, device, names) are left behind: a class is health
-    data.
+    other languages too, unless something is kept from viewers. Other tags of the original (place, device,
+    names) are left behind: a class is health data.
 
     Parameters
     ----------
@@ -119,6 +120,8 @@ def _tracks(lesson: Lesson, streams: Streams, form: Form, *, captioned: bool) ->
         if audio.title:
             arguments += [f"-metadata:s:a:{at}", f"title={one_line(audio.title)}"]
     kept = [s for s in streams.subtitles if s.codec in form.keeps and s.language not in {None, language}]
+    if withheld(lesson):
+        kept = []  # nobody has looked whether they say what viewers are not to read
     if captioned:
         arguments += ["-map", "2:s", "-c:s:0", form.captions, "-disposition:s:0", "default"]
         arguments += ["-metadata:s:s:0", f"language={mark(language)}", "-metadata:s:s:0", f"title={CAPTIONS_NAME}"]

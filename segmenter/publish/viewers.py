@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from segmenter.edits.words import NAME
 from segmenter.intervals import Interval
 from segmenter.lesson import Lesson
 
@@ -22,6 +23,13 @@ def for_viewers(lesson: Lesson) -> Lesson:
             "captions": tuple(c for c in lesson.captions if not _within(hidden, (c.start_ms + c.end_ms) // 2)),
         }
     )
+
+
+def withheld(lesson: Lesson) -> bool:
+    """Whether anything is kept from viewers, also when `for_viewers` took it out before: a chapter or a name."""
+    shown = sum(chapter.end_ms - chapter.start_ms for chapter in lesson.chapters if not chapter.hidden)
+    texts = (lesson.title, *(c.title for c in lesson.chapters), *(word.text for word in lesson.words))
+    return bool(lesson.chapters and shown < lesson.duration_ms) or any(NAME in text for text in texts)
 
 
 def _within(spans: list[Interval], at: int) -> bool:

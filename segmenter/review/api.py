@@ -6,6 +6,7 @@ import json
 import webbrowser
 from collections.abc import Callable
 from dataclasses import asdict
+from pathlib import Path
 from typing import Any
 
 from starlette.concurrency import run_in_threadpool
@@ -15,6 +16,7 @@ from starlette.responses import JSONResponse, Response
 from starlette.routing import Route
 
 from segmenter.errors import SegmenterError
+from segmenter.publish.hand_on import FOLDER
 from segmenter.publishing import OUTPUTS, media_is_stale, read_made, republish
 from segmenter.review import adding
 from segmenter.review.editing import OpenLesson, RefusedError, StaleError
@@ -152,13 +154,14 @@ async def publish(request: Request) -> Response:
 
     def act() -> dict[str, Any]:
         made = read_made(lesson.folder)
-        made = made.model_copy(update={"left_out": tuple(name for name in OUTPUTS if name not in wanted)})
+        left_out = tuple(name for name in OUTPUTS if name not in wanted)
+        made = made.model_copy(update={"left_out": left_out, "hand_on": bool(values.get("handOn"))})
         done = republish(lesson.folder, made, media=bool(values.get("media")))
         return {
             "changed": [file.name for file in done.files],
             "misfits": len(done.misfits),
             "stale": media_is_stale(done.lesson, lesson.folder, read_made(lesson.folder)),
-            "folder": str(lesson.folder),
+            "folder": str(_to_show(lesson.folder)),
         }
 
     answer = await run_in_threadpool(act)
@@ -168,8 +171,13 @@ async def publish(request: Request) -> Response:
 
 def show_folder(request: Request) -> Response:
     """Show a lesson's folder in the computer's own file manager."""
-    folder = _lesson(request).folder
+    folder = _to_show(_lesson(request).folder)
     return JSONResponse({"shown": webbrowser.open(folder.as_uri()), "folder": str(folder)})
+
+
+def _to_show(folder: Path) -> Path:
+    # What can be handed on is what a person looks for after publishing.
+    return folder / FOLDER if (folder / FOLDER).is_dir() else folder
 
 
 def home_rows(desk: Desk) -> dict[str, Any]:

@@ -23,12 +23,12 @@ from segmenter.edits.kinds import EDIT, BaseEdit, Edit, Entry, Place, Redo, Sett
 from segmenter.edits.late import settles
 from segmenter.edits.telling import named
 from segmenter.errors import FolderError
-from segmenter.lesson import Caption, Check, Lesson
-from segmenter.publish import captions
+from segmenter.folder import WORK
+from segmenter.lesson import Check, Lesson
+from segmenter.publish.caption_store import CaptionStore
 from segmenter.publishing import mark_of, read_draft, read_made
 from segmenter.review.rows import changed_chapters, changed_words, chapter_row, check_row, lesson_row, word_row
-from segmenter.review.shelf import state_of
-from segmenter.together import settle
+from segmenter.review.shelf import mend, state_of
 from segmenter.understand.catalogue import Catalogue, load_catalogue
 
 KEPT = 40
@@ -85,9 +85,8 @@ class OpenLesson:
         self._draft_at = 0
         self._steps: list[_Step] = []
         self._views: OrderedDict[str, View] = OrderedDict()
-        self._made: tuple[tuple[Any, Any], tuple[tuple[Caption, ...], tuple[Check, ...]]] | None = None
-        if not (folder / ".work" / "lock").exists():
-            settle(folder)
+        self._compose = CaptionStore(folder / WORK)
+        mend(folder)
 
     def view(self) -> View:
         """Return the lesson as it is now, with every change on the disk."""
@@ -126,7 +125,7 @@ class OpenLesson:
         return self._steps[-1].lesson if self._steps else self._draft
 
     def edit(self, raw: object, seen: str, key: str | None = None) -> dict[str, Any]:
-        """Add one edit and return what changed since `seen`.
+        """Add one edit and return what changed since `seen`, and the number of the record that was made.
 
         Parameters
         ----------
@@ -153,10 +152,12 @@ class OpenLesson:
             ) from error
         with self.lock, self._journal.lock():
             if self._fresh(seen, key):
+                wanted = self._amending(wanted)
                 changed = self._tried(wanted)
                 if changed:
                     self._add(wanted.model_copy(update={"id": None, "made": None, "key": key}))
-            return self.since(seen)
+            made = (e.id for e in reversed(self.view().entries) if key is not None and e.key == key)
+            return {**self.since(seen), "record": next(made, None)}
 
     def _fresh(self, seen: str, key: str | None) -> bool:
         """Whether this is to be done: not when it was done before. Raises when the window is behind."""
@@ -166,6 +167,11 @@ class OpenLesson:
         if view.version != seen:
             raise StaleError
         return True
+
+    def _amending(self, edit: Edit) -> Edit:
+        """Let it take the place of another record only where that is of its kind: no other step goes lost."""
+        known = any(entry.id == edit.amends and entry.do == edit.do for entry in self.view().entries)
+        return edit if known else edit.model_copy(update={"amends": None})
 
     def _tried(self, edit: Edit) -> bool:
         lesson = self._lesson()
@@ -230,12 +236,7 @@ class OpenLesson:
     def _composed_of(self, view: View) -> Lesson:
         # Without the lock: captions of two hours take a while, and nobody's step may wait for them.
         lesson = view.lesson
-        key = (lesson.words, [(c.span, c.shown, c.practice, c.quiz) for c in lesson.chapters])
-        made = self._made
-        if made is None or made[0][0] is not key[0] or made[0][1] != key[1]:
-            made = (key, captions.compose(lesson))
-            self._made = made
-        cues, checks = made[1]
+        cues, checks = self._compose(lesson)
         lesson = lesson.model_copy(update={"captions": cues, "checks": (*lesson.checks, *checks)})
         for edit in late_edits(view.edits):
             if not isinstance(edit, SettleCheck):
@@ -316,7 +317,6 @@ def _history(view: View) -> dict[str, Any]:
         "undo": words(now.done[-1]) if now.done else None,
         "redo": words(now.undone[-1]) if now.undone else None,
         "changes": changes[::-1],
-        "last": now.done[-1] if now.done else None,
     }
 
 

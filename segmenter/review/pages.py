@@ -20,7 +20,7 @@ from starlette.staticfiles import StaticFiles
 from segmenter.lesson import FAMILY_NAMES, Kind
 from segmenter.publish.page.fonts import FACES, woff
 from segmenter.publish.shapes import SHAPES
-from segmenter.publishing import OUTPUTS, read_made
+from segmenter.publishing import OUTPUTS, WHOLE, read_made
 from segmenter.review.api import home_rows
 from segmenter.review.curve import curve_of, marks_of
 from segmenter.review.guard import LESSON_POLICY
@@ -48,6 +48,7 @@ ABOUT = {
     "checks.html": "What to look at",
 }
 """Published files in plain words; one that is not here goes by its name."""
+_DARK = ':root[data-look="dark"] {'
 
 
 def home(request: Request) -> Response:
@@ -75,10 +76,12 @@ def review(request: Request) -> Response:
         "families": dict(FAMILY_NAMES),
         "exercises": [[e.id, e.name, e.plain, e.family] for e in load_catalogue().exercises],
     }
-    outputs = [(file, ABOUT.get(file, file), file not in made.left_out) for file in OUTPUTS]
+    outputs = [(file, ABOUT.get(file, file), file not in made.left_out, file in WHOLE) for file in OUTPUTS]
     title = state["lesson"]["title"]
+    picture = state["lesson"]["picture"]
+    hand_on = made.hand_on or made.published is None
     return _page(
-        "review.html.j2", data=_data(facts), title=title, outputs=outputs, picture=state["lesson"]["picture"]
+        "review.html.j2", data=_data(facts), title=title, outputs=outputs, picture=picture, hand_on=hand_on
     )
 
 
@@ -107,9 +110,16 @@ def published(request: Request) -> Response:
 
 
 def look(request: Request) -> Response:
-    """Serve the style that desk and lesson page share."""
+    """Serve the style that desk and lesson page share; here the device says whether it is dark, not a setting."""
     text = files("segmenter.publish.page").joinpath("styles", "base.css").read_text("utf-8")
-    return Response(text, media_type="text/css")
+    dark = text.split(_DARK)[1].split("}")[0]
+    return Response(f"{text}\n@media (prefers-color-scheme: dark) {{ :root {{{dark}}} }}\n", media_type="text/css")
+
+
+def helpers(request: Request) -> Response:
+    """Serve the helpers of scripts that desk and lesson page share; there a plain script, here a module."""
+    text = files("segmenter.publish.page").joinpath("scripts", "dom.js").read_text("utf-8")
+    return Response(f"{text}\nexport {{ button, clock, el, h, shape }};\n", media_type="text/javascript")
 
 
 def font(request: Request) -> Response:
@@ -156,6 +166,7 @@ ROUTES: Sequence[BaseRoute] = [
     Route("/lesson/{name}/curve", curve),
     Route("/lesson/{name}/files/{path:path}", published),
     Route("/look/base.css", look),
+    Route("/look/dom.js", helpers),
     Route("/look/{face}.woff", font),
     Mount("/static", StaticFiles(directory=Path(__file__).parent / "static")),
 ]

@@ -80,6 +80,8 @@ def _listen(port: int) -> socket.socket:
             listening.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
         try:
             listening.bind((HOST, wanted))
+            # From now on the browser can knock, however long the server takes to answer.
+            listening.listen(128)
         except (OSError, OverflowError):
             listening.close()
             continue

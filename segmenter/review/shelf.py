@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import json
 import re
 import unicodedata
@@ -11,9 +12,11 @@ from typing import Any
 
 from segmenter.edits.journal import read_entries, steps
 from segmenter.errors import SegmenterError
-from segmenter.folder import WORK
+from segmenter.folder import WORK, claimed
+from segmenter.publish.hand_on import finish, unfinished
 from segmenter.publish.stills import FOLDER as STILLS
 from segmenter.publishing import OUTPUTS, Made, mark_of, read_made
+from segmenter.together import interrupted, settle
 
 OWN = ".desk"
 """What belongs to the desk and to no lesson: its queue, its key, words to remember."""
@@ -128,6 +131,14 @@ class Shelf:
         if kept is None or kept[0] != seen:
             kept = self._cards[name] = (seen, _read_card(folder, name))
         return kept[1]
+
+
+def mend(folder: Path) -> None:
+    """Bring a publishing to its end that was killed; one that is going on is left alone."""
+    if interrupted(folder) or unfinished(folder):
+        with contextlib.suppress(SegmenterError), claimed(folder):
+            settle(folder)
+            finish(folder)
 
 
 def _stamp(path: Path) -> tuple[int, int] | None:

@@ -14,7 +14,7 @@ from segmenter.errors import FolderError
 from segmenter.review.editing import OpenLessons
 from segmenter.review.jobs import Queue
 from segmenter.review.live import Bell
-from segmenter.review.shelf import Shelf
+from segmenter.review.shelf import Shelf, mend
 
 
 @dataclass(frozen=True)
@@ -40,6 +40,8 @@ class Desk:
             ) from error
         # What arrived but was never added belongs to no lesson.
         shutil.rmtree(shelf.own / "incoming", ignore_errors=True)
+        for name in shelf.names():
+            mend(shelf.root / name)
         return cls(lock, shelf, Queue(shelf.own, shelf.root, speech_model, bell.ring), OpenLessons(), bell)
 
     def close(self) -> None:

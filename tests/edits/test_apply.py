@@ -43,7 +43,7 @@ from segmenter.publish import captions
 from segmenter.publish.base import WRITERS
 from segmenter.publish.viewers import for_viewers
 from tests.edits.making import EDITS, drafts
-from tests.lessons import rich_lesson
+from tests.lessons import rich_lesson, spoken
 
 SEQUENCES = st.lists(EDITS, max_size=12)
 
@@ -222,6 +222,19 @@ def test_a_name_is_in_no_text_that_viewers_get() -> None:
         assert "paris" not in (text if isinstance(text, str) else text.decode("latin-1")).lower(), name
     assert "harris" not in to_json(made).lower(), "what was heard for the name goes too"
     assert [c.code for c in made.checks if "still be heard" in c.message] == ["name-in-sound"]
+
+
+def test_a_name_goes_in_every_form_it_is_written_in() -> None:
+    draft = rich_lesson().model_copy(
+        update={"words": spoken("Anna's chair, anna-style. Annas and Joanna stay. ANNA!", 500)}
+    )
+    recording = draft.recording.model_copy(update={"path": "Anna_on_Tuesday.mp4"})
+    made = apply_edits(draft.model_copy(update={"recording": recording}), [RemoveName(at_ms=0, was="Anna")])
+    assert " ".join(word.text for word in made.words) == (
+        "[name]'s chair, [name]-style. Annas and Joanna stay. [name]!"
+    )
+    (told,) = [check.message for check in made.checks if check.code == "name-in-sound"]
+    assert "name of the recording's file" in told
 
 
 def test_captions_break_and_join_where_a_person_says() -> None:

@@ -73,6 +73,17 @@ def test_what_is_sent_twice_counts_once(tmp_path: Path) -> None:
     assert len(Journal(tmp_path).read()) == 1
 
 
+def test_a_change_takes_the_place_of_its_own_kind_only(tmp_path: Path) -> None:
+    lesson = opened(tmp_path, rich_lesson())
+    first = lesson.edit({"do": "hide", "at": 70}, lesson.view().version, "a")
+    again = lesson.edit({"do": "hide", "at": 70}, first["version"], "b")
+    assert (first["record"], again["record"]) == (1, None), "nothing changed: no record"
+    lesson.edit({"do": "retitle", "at": 11, "title": "Mi", "amends": 1}, again["version"], "c")
+    news = lesson.edit({"do": "retitle", "at": 11, "title": "Mine", "amends": 2}, lesson.view().version, "d")
+    assert lesson.view().lesson.chapters[2].hidden
+    assert [row["text"] for row in news["changes"]] == ["chapter named “Mine”", "chapter hidden from viewers"]
+
+
 def test_a_change_without_a_place_is_refused_with_its_reason(tmp_path: Path) -> None:
     lesson = opened(tmp_path, rich_lesson())
     with pytest.raises(RefusedError, match="only begin between its neighbours"):

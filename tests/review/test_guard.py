@@ -5,6 +5,7 @@ from __future__ import annotations
 import http.client
 import json
 import os
+import socket
 import stat
 from collections.abc import Iterator
 from pathlib import Path
@@ -51,6 +52,11 @@ def ask(
 def test_it_listens_on_this_computer_only() -> None:
     with _listen(0) as listening:
         assert listening.getsockname()[0] == "127.0.0.1"
+
+
+def test_the_browser_may_come_before_the_server_answers() -> None:
+    with _listen(0) as listening, socket.create_connection(listening.getsockname(), timeout=60):
+        pass  # queued, not refused
 
 
 def test_the_link_hands_out_a_cookie_that_other_sites_cannot_send(desk: Running) -> None:

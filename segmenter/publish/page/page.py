@@ -23,9 +23,9 @@ from segmenter.publish.shapes import SHAPES
 
 STYLES = ("base.css", "find.css", "watch.css", "practice.css", "set.css", "paper.css")
 SCRIPTS = (
-    "inflate.js", "base.js", "store.js", "sound.js", "parts.js", "captions.js", "quiz.js", "dial.js", "timing.js",
-    "practice.js", "pace.js", "player.js", "watch.js", "search.js", "find.js", "set.js", "paper.js", "settings.js",
-    "views.js",
+    "inflate.js", "dom.js", "base.js", "store.js", "sound.js", "parts.js", "captions.js", "quiz.js", "dial.js",
+    "timing.js", "practice.js", "pace.js", "player.js", "watch.js", "search.js", "find.js", "set.js", "paper.js",
+    "settings.js", "views.js",
 )  # fmt: skip
 _COMMENT = re.compile(r"^\s*//.*\n", re.MULTILINE)
 _NOTE = re.compile(r"/\*.*?\*/\s*", re.DOTALL)

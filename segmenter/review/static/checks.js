@@ -39,7 +39,7 @@ function drawList() {
 }
 const unfolded = new Set();
 function fold(key, words, list) {
-  const node = h("details", { open: unfolded.has(key), ontoggle: () => (node.open ? unfolded.add(key) : unfolded.delete(key)) },
+  const node = h("details", { open: unfolded.has(key), toggle: () => (node.open ? unfolded.add(key) : unfolded.delete(key)) },
     h("summary", { text: words }), h("ol", {}, ...list.map(line)));
   return h("li", { class: "folded" }, node);
 }

@@ -25,7 +25,7 @@ export function keepFocus() {
 }
 
 function select(label, name, options, value, act) {
-  const node = h("select", { "data-f": name, onchange: () => act(node.value) },
+  const node = h("select", { "data-f": name, change: () => act(node.value) },
     ...options.map(([key, words]) => h("option", { value: key, selected: key === (value ?? ""), text: words })));
   return h("label", { class: "field" }, h("span", { text: label }), node);
 }
@@ -35,19 +35,13 @@ function text(label, name, value, props = {}) {
   return [h("label", { class: "field" }, h("span", { text: label }), node), node];
 }
 
-const typing = new Map(); // what belongs to a field that is being typed in, over its redrawings
 function titleField(row) {
   const [label, node] = text("Called", `title ${row.id}`, row.title);
   label.classList.add("wide");
-  typed(`title ${row.id}`, node, async (title) => {
+  typed(`title ${row.id}`, node, (title, chain) => {
     const here = rowOf(row.id);
-    if (!here || here.title === title) return null;
-    const before = typing.get(row.id);
-    const news = await editChapter("retitle", here, { title, ...(before ? { amends: before } : {}) });
-    if (news) typing.set(row.id, news.last);
-    return news;
+    if (here) editChapter("retitle", here, { title }, chain);
   });
-  node.addEventListener("blur", () => setTimeout(() => { if (document.activeElement?.dataset?.f !== `title ${row.id}`) typing.delete(row.id); }, 50));
   return label;
 }
 
@@ -117,6 +111,12 @@ const bare = ({ text: words, ...fields }) => fields;
 function sendAsked(id, asked) {
   return editChapter("set-asked", rowOf(id), { asked: asked.map(bare) });
 }
+// One more dose, empty, with the first of its fields ready to be typed in.
+export async function addAsked(id, where) {
+  const at = now() / 1000;
+  if (!(await sendAsked(id, [...rowOf(id).asked, { where, start: at, end: at }]))) return;
+  document.querySelector(`[data-f="${CSS.escape(`reps${rowOf(id).asked.length - 1} ${id}`)}"]`)?.focus();
+}
 
 function dose(row, n) {
   const ask = row.asked[n];
@@ -160,7 +160,7 @@ function usual(row) {
   const take = button("Take it over for home", () => editChapter("accept-usual", rowOf(row.id), {
     asked: { where: "home", start: row.start / 1000, end: row.start / 1000, ...fields }, source,
   }), { disabled: true, "data-f": `usual ${row.id}` });
-  const box = h("input", { type: "checkbox", "data-f": `know ${row.id}`, onchange: () => { take.disabled = !box.checked; } });
+  const box = h("input", { type: "checkbox", "data-f": `know ${row.id}`, change: () => { take.disabled = !box.checked; } });
   return h("div", { class: "usual" }, h("p", {}, h("b", { text: "Usual practice, not said in class: " }), words, " ", h("span", { class: "small", text: `(${source})` })),
     known ? h("div", { class: "line" }, h("label", { class: "choice" }, box, "I know that this was not said, and want it"), take) : null);
 }
@@ -203,8 +203,8 @@ export function form(row) {
     row.hidden ? h("p", { class: "small", text: "Viewers get no words of it and the page jumps over it. The recording itself still holds it." }) : null,
     ...row.asked.map((_, n) => dose(row, n)), usual(row),
     h("div", { class: "line" },
-      button("Add what was asked in class", () => sendAsked(row.id, [...rowOf(row.id).asked, { where: "class", start: now() / 1000, end: now() / 1000 }]), { "data-f": `ask ${row.id}` }),
-      button("Add what to do at home", () => sendAsked(row.id, [...rowOf(row.id).asked, { where: "home", start: now() / 1000, end: now() / 1000 }]), { "data-f": `home ${row.id}` })),
+      button("Add what was asked in class", () => addAsked(row.id, "class"), { "data-f": `ask ${row.id}` }),
+      button("Add what to do at home", () => addAsked(row.id, "home"), { "data-f": `home ${row.id}` })),
     pieces(row),
     row.cautions.length ? h("ul", { class: "cautions" }, ...row.cautions.map(([words, , source]) => h("li", {}, words, " ", h("span", { class: "small", text: `(${source})` })))) : null,
     row.reasons.length ? h("details", {}, h("summary", { text: "Why this chapter is here" }), h("ul", {}, ...row.reasons.map((why) => h("li", { text: why })))) : null);

@@ -47,8 +47,8 @@ function jobNode(job, old) {
   if (job.state !== "waiting" && job.state !== "working") acts.append(act("dismiss", "Take off this list"));
   node.append(h("h3", { text: job.lesson }), h("p", { class: "say" }), h("ol", { class: "stages" }), acts);
   fillJob(node, job);
-  if (job.state === "done") tell(`${job.lesson} is ready to be checked`);
-  if (job.state === "failed") tell(`${job.lesson} could not be built`);
+  if (old && job.state === "done") tell(`${job.lesson} is ready to be checked`);
+  if (old && job.state === "failed") tell(`${job.lesson} could not be built`);
   return node;
 }
 

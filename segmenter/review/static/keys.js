@@ -2,11 +2,12 @@
 import { clock, el, h, tell } from "./common.js";
 import { chapterAt, choose, chosen, inHand } from "./choice.js";
 import { go, nextCheck, settle } from "./checks.js";
-import { moveBorder, startOf } from "./form.js";
+import { addAsked, moveBorder, startOf } from "./form.js";
 import { now, step, toggle } from "./player.js";
 import { pick, wordAt } from "./paper.js";
-import { edit, editChapter, redo, undo } from "./store.js";
+import { edit, editChapter, redo, store, undo } from "./store.js";
 import { openPublish } from "./publish.js";
+import { openReplace } from "./words.js";
 
 let holdFrom = null;
 export function markHold() {
@@ -25,10 +26,19 @@ export function markHold() {
 export const markStop = () => edit("add-stop", now()).then((news) => news && tell(`The player stops at ${clock(now(), true)}`));
 export async function split() {
   const at = now();
-  if (await edit("split", at)) {
-    choose(chapterAt(at).id);
+  const before = store.chapters.map((row) => row.start);
+  const news = await edit("split", at);
+  if (!news) return;
+  choose(chapterAt(at).id);
+  // Too near to where one begins, a chapter is not made: that one's start was meant.
+  const moved = before.length === store.chapters.length ? before.find((start) => !store.chapters.some((row) => row.start === start)) : undefined;
+  if (before.length < store.chapters.length) {
     field("title");
     tell(`A chapter begins at ${clock(at, true)}`);
+  } else if (moved === undefined) {
+    tell(`A chapter begins at ${clock(at, true)} already`);
+  } else {
+    tell(`The chapter that began at ${clock(moved, true)} begins at ${clock(at, true)} now. For one more chapter go at least 1.5 seconds away from where one begins.`);
   }
 }
 
@@ -69,7 +79,7 @@ const KEYS = [
   ["k", "K", "its kind", () => field("kind")],
   ["f", "F", "its family", () => field("family")],
   ["e", "E", "its exercise", () => field("exercise")],
-  ["d", "D", "its dose: how many times", () => field("reps0")],
+  ["d", "D", "its dose: how many times", () => { const row = here(); if (row.asked.length) field("reps0"); else addAsked(row.id, "class"); }],
   ["b", "B", "it begins where the recording is", () => { const row = here(); if (row.start > 0) moveBorder(row.id, now()); }],
   ["-", "−", "it begins a tenth earlier", () => border(-100)],
   ["+", "+", "it begins a tenth later", () => border(100)],
@@ -79,6 +89,7 @@ const KEYS = [
   ["h", "H", "a hold begins, and again: ends", markHold],
   ["p", "P", "a practice stop is here", markStop],
   ["w", "W", "correct the word being said", () => { pick(Math.max(0, wordAt(now()))); el("word-text").focus(); el("word-text").select(); }],
+  ["r", "R", "find and replace words", openReplace],
   ["g", "G", "publish", openPublish],
 ];
 

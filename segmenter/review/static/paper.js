@@ -91,7 +91,7 @@ function openOrClose(row, open) {
 
 function head(row, open) {
   const title = h("button", { type: "button", class: "title", "aria-expanded": open ? "true" : "false", "data-f": `open ${row.id}`,
-    onclick: () => openOrClose(row, open) }, shape(row.kind === "quiz" ? "thinking" : row.family), h("span", { text: row.title }));
+    click: () => openOrClose(row, open) }, shape(row.kind === "quiz" ? "thinking" : row.family), h("span", { text: row.title }));
   const marks = [];
   if (row.mine.length) marks.push(h("span", { class: "mine-mark", text: "changed by you" }));
   if (row.hidden) marks.push(h("span", { class: "hidden-mark", text: "hidden from viewers" }));

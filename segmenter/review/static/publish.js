@@ -17,6 +17,11 @@ export function openPublish() {
   el("publish-go").focus();
 }
 
+function tellPlace(ready, folder) {
+  el("folder-said").textContent = ready ? `Hand on this folder: ${folder}`
+    : `It is in ${folder}. That folder holds your own files too (draft, edits, checks, sheets): hand on none of those.`;
+}
+
 async function go(event) {
   event.preventDefault();
   el("publish-go").disabled = true;
@@ -24,15 +29,16 @@ async function go(event) {
   try {
     if (el("checked").checked && store.state === "draft") await edit("mark-checked", 0, { draft: store.draft });
     const files = [...document.querySelectorAll("[name=file]:checked")].map((box) => box.value);
-    const done = await ask("publish", { files });
+    const handOn = el("hand-on").checked;
+    const done = await ask("publish", { files, handOn });
     el("publish-form").hidden = true;
     el("publish-done").hidden = false;
     el("publish-said").textContent = "The lesson is published.";
-    el("folder-said").textContent = done.folder;
+    tellPlace(handOn && !done.stale, done.folder);
     el("open-page").focus();
     if (done.stale) {
       el("publish-said").textContent = "The lesson is published. Chapters and captions inside the recording's copy are being brought up to date …";
-      await ask("publish", { files, media: true });
+      tellPlace(handOn, (await ask("publish", { files, handOn, media: true })).folder);
       el("publish-said").textContent = "The lesson is published, and the recording's copy is up to date.";
     }
   } catch (error) {
@@ -55,7 +61,7 @@ export function preparePublish(drawn) {
   el("publish-form").addEventListener("submit", go);
   el("show-folder").addEventListener("click", async () => {
     const { shown, folder } = await ask("show-folder", {});
-    el("folder-said").textContent = shown ? folder : `It is here: ${folder}`;
+    if (!shown) el("folder-said").textContent = `It is here: ${folder}`;
   });
   for (const each of document.querySelectorAll("[data-close]")) each.addEventListener("click", () => each.closest("dialog").close());
 }

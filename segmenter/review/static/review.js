@@ -12,13 +12,7 @@ import { prepareWords } from "./words.js";
 
 const title = el("lesson-title");
 title.value = store.lesson.title;
-let amends = null;
-const changedElsewhere = typed("lesson", title, async (text) => {
-  const news = await edit("title-lesson", 0, { title: text, ...(amends ? { amends } : {}) });
-  if (news) amends = news.last;
-  return news;
-});
-title.addEventListener("blur", () => { amends = null; });
+const changedElsewhere = typed("lesson", title, (text, chain) => edit("title-lesson", 0, { title: text }, chain));
 onNews(() => {
   el("heading").textContent = store.lesson.title;
   document.title = `${store.lesson.title}: check the lesson`;

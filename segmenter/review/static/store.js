@@ -10,6 +10,7 @@ const kept = `desk-outbox ${facts.name}`;
 const outbox = JSON.parse(localStorage.getItem(kept) ?? "[]");
 let sending = false;
 const answers = new Map(); // promises of this page's own changes, by key
+const records = new Map(); // the record that a change became, by key
 
 const keep = () => {
   if (outbox.length) localStorage.setItem(kept, JSON.stringify(outbox));
@@ -62,16 +63,18 @@ async function flush() {
   if (sending || !outbox.length) return;
   sending = true;
   const item = outbox[0];
-  item.flying = true;
   try {
-    const news = await ask(item.path, { ...item.body, key: item.key, seen: store.version });
+    // What goes on with a change before it takes that one's place, so that both are one step to take back.
+    const amends = records.get(item.after);
+    const body = amends ? { ...item.body, edit: { ...item.body.edit, amends } } : item.body;
+    const news = await ask(item.path, { ...body, key: item.key, seen: store.version });
+    records.set(item.key, news.record ?? amends);
     outbox.shift();
     keep();
     trouble(null);
     takeIn(news);
     answers.get(item.key)?.(news);
   } catch (error) {
-    item.flying = false;
     if (error.status === 409) await overtaken(item, error.news);
     else if (error.status) {
       outbox.shift();
@@ -115,47 +118,53 @@ async function overtaken(item, news) {
     make("Make my change all the same", true), make("Leave theirs", false));
 }
 
-export function change(path, body) {
-  const key = crypto.randomUUID();
+export function change(path, body, { key = crypto.randomUUID(), after = null } = {}) {
   const done = new Promise((resolve) => { answers.set(key, resolve); });
-  outbox.push({ path, body, key });
+  outbox.push({ path, body, key, after });
   keep();
   flush();
   return done.finally(() => answers.delete(key));
 }
 
-export const edit = (do_, at, more = {}, extra = {}) => change("edit", { edit: { do: do_, at: at / 1000, ...more }, ...extra });
-export const editChapter = (do_, row, more = {}) => edit(do_, row.start, { until: row.end / 1000, ...more });
+export const edit = (do_, at, more = {}, { remember, ...chain } = {}) =>
+  change("edit", { edit: { do: do_, at: at / 1000, ...more }, ...(remember ? { remember } : {}) }, chain);
+export const editChapter = (do_, row, more = {}, chain = {}) => edit(do_, row.start, { until: row.end / 1000, ...more }, chain);
 export const undo = () => change("undo", {}).then((news) => news && tell(`Taken back. Next: ${news.undo ?? "nothing"}`));
 export const redo = () => change("redo", {}).then((news) => news && tell("Done again"));
 
 // A field that saves itself while it is typed in: what stands there for a moment is sent, as one step to undo.
 // Its state outlives its node, since a form is drawn anew after each answer, also in the middle of a word.
 const fields = new Map();
-export function typed(key, field, send) {
-  const state = fields.get(key) ?? { field: null, timer: null, first: 0, sent: "", busy: Promise.resolve() };
-  fields.set(key, state);
+export function typed(name, field, send) {
+  const state = fields.get(name) ?? { field: null, timer: null, first: 0, sent: "", after: null };
+  fields.set(name, state);
   const typing = state.field !== null && state.field === document.activeElement;
   if (!typing) state.sent = field.value;
   state.field = field;
-  const go = () => {
+  state.go = () => {
     clearTimeout(state.timer);
     state.first = 0;
     const value = state.field.value.trim();
     if (!value || value === state.sent) return;
     state.sent = value;
-    state.busy = state.busy.then(() => send(value));
+    const key = crypto.randomUUID();
+    send(value, { key, after: state.after });
+    state.after = key;
   };
   field.addEventListener("input", () => {
     const now = Date.now();
     state.first ||= now;
     clearTimeout(state.timer);
-    state.timer = setTimeout(go, Math.max(0, Math.min(500, state.first + 900 - now)));
+    state.timer = setTimeout(state.go, Math.max(0, Math.min(500, state.first + 900 - now)));
   });
-  field.addEventListener("change", go);
-  field.addEventListener("keydown", (event) => { if (event.key === "Enter") { event.preventDefault(); go(); } });
+  field.addEventListener("change", state.go);
+  field.addEventListener("keydown", (event) => { if (event.key === "Enter") { event.preventDefault(); state.go(); } });
+  field.addEventListener("blur", () => setTimeout(() => { if (document.activeElement !== state.field) state.after = null; }, 50));
   return (value) => { field.value = state.sent = value; }; // it was changed elsewhere
 }
+
+// Whoever closes the window in the middle of a word has said it all the same.
+addEventListener("pagehide", () => { for (const state of fields.values()) state.go(); });
 
 export async function loadCaptions() {
   const found = await ask("captions");

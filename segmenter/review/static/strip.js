@@ -156,6 +156,7 @@ function borderAt(event) {
 
 export async function prepareStrip() {
   colours();
+  matchMedia("(prefers-color-scheme: dark)").addEventListener("change", () => { colours(); redraw(); });
   el("whole").addEventListener("click", (event) => goTo(timeAt(el("whole"), event, [0, store.lesson.length])));
   const near = el("near");
   near.addEventListener("pointermove", (event) => {

@@ -1,5 +1,5 @@
 // The word in hand: corrected here or everywhere, made the start of a caption, or taken out as a name.
-import { counted, el, tell } from "./common.js";
+import { clock, counted, el, tell } from "./common.js";
 import { choose, chosen } from "./choice.js";
 import { nodeOf, show } from "./paper.js";
 import { edit, onNews, store } from "./store.js";
@@ -34,7 +34,46 @@ function back() {
   if (node) show(node);
 }
 
+// Where a phrase is said: the number of its first word at each place.
+function places(phrase) {
+  const wanted = phrase.split(/\s+/).map(bare).filter(Boolean);
+  const found = [];
+  for (let n = 0; wanted.length && n + wanted.length <= store.words.length; n += 1) {
+    if (wanted.every((part, k) => bare(store.words[n + k][2]) === part)) {
+      found.push(n);
+      n += wanted.length - 1;
+    }
+  }
+  return found;
+}
+
+async function replace(was, text, remember, n) {
+  if (await edit("replace-words", 0, { was, text }, { remember })) tell(`${counted(n, "place")} changed`);
+}
+
+function prepareReplace() {
+  const [was, text] = [el("replace-was"), el("replace-text")];
+  const look = () => {
+    const found = places(was.value);
+    el("replace-go").disabled = !found.length || !text.value.trim();
+    el("replace-go").textContent = found.length > 1 ? `Change all ${found.length}` : "Change it";
+    el("replace-found").textContent = !was.value.trim() ? "" : found.length
+      ? `Said ${counted(found.length, "time")}, first at ${clock(store.words[found[0]][0])}.` : "Not said in this class.";
+  };
+  for (const field of [was, text]) field.addEventListener("input", look);
+  onNews(look);
+  el("replace-form").addEventListener("submit", (event) => {
+    event.preventDefault();
+    replace(was.value.trim(), text.value.trim(), el("replace-remember").checked, places(was.value).length);
+  });
+}
+export function openReplace() {
+  el("replace-box").open = true;
+  el("replace-was").focus();
+}
+
 export function prepareWords() {
+  prepareReplace();
   chosen.follow.push(draw);
   onNews(draw);
   const one = async () => {
@@ -50,8 +89,7 @@ export function prepareWords() {
     const text = el("word-text").value.trim();
     if (!text || bare(text) === was) return;
     const n = same();
-    const done = await edit("replace-words", 0, { was, text }, { remember: el("word-remember").checked });
-    if (done) tell(`${counted(n, "word")} changed`);
+    await replace(was, text, el("word-remember").checked, n);
     back();
   });
   el("word-name").addEventListener("click", async () => {

@@ -14,11 +14,16 @@ import pyloudnorm
 import pytest
 
 from segmenter.errors import FolderError, MediaError
-from segmenter.lesson import to_json
+from segmenter.lesson import (
+    Lesson,
+    lesson_from_json,
+    to_json,
+)
 from segmenter.programs import run
+from segmenter.publish.follow import film
 from segmenter.publish.follow.encode import encode_insert
 from segmenter.publish.follow.film import NAME, Film, disk_need, follow_along
-from segmenter.publish.follow.plan import Insert
+from segmenter.publish.follow.plan import Clip, FollowPlan, Insert
 from segmenter.publish.follow.settings import FollowSettings
 from segmenter.publish.follow.shape import film_rate, shape_for
 from tests.lessons import bare
@@ -104,6 +109,29 @@ def test_nothing_is_left_behind(made: Film) -> None:
 
 def test_the_upload_text_tells_of_it(made: Film) -> None:
     assert f"put in: {NAME}." in (made.path.parent / "upload.txt").read_text(encoding="utf-8")
+
+
+def test_hidden_chapters_are_not_in_it(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    folder = folder_with(tmp_path / "lesson")
+    lesson = lesson_from_json((folder / "lesson.json").read_bytes())
+    first, *rest = lesson.chapters
+    hidden = lesson.model_copy(update={"chapters": (first.model_copy(update={"hidden": True}), *rest)})
+    (folder / "lesson.json").write_text(to_json(hidden), encoding="utf-8")
+    plans: list[FollowPlan] = []
+
+    def join(pieces: object, shown: Lesson, target: Path) -> None:
+        target.write_bytes(b"film")
+
+    def pieces(plan: FollowPlan, *_: object) -> tuple[list[Path], int]:
+        plans.append(plan)
+        return [], 0
+
+    monkeypatch.setattr(film, "_pieces", pieces)
+    monkeypatch.setattr(film, "join", join)
+    follow_along(folder, SETTINGS)
+    assert [chapter.id for chapter in plans[0].lesson.chapters] == [chapter.id for chapter in rest]
+    assert {piece.chapter for piece in plans[0].pieces if isinstance(piece, Clip)} == {"b", "c"}
+    assert first.title not in (folder / "upload.txt").read_text(encoding="utf-8")
 
 
 def test_a_killed_run_goes_on(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:

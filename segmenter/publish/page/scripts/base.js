@@ -1,6 +1,4 @@
-// What the page knows, and small helpers every other part uses.
-const el = (id) => document.getElementById(id);
-
+// What the page knows, and its words.
 const packed = el("data");
 const { lesson, name: mediaName, languages, texts } = JSON.parse(new TextDecoder().decode(
   inflate(Uint8Array.from(atob(packed.textContent.trim()), (c) => c.charCodeAt(0)), Number(packed.dataset.size)),
@@ -14,43 +12,9 @@ const say = (key, values = {}) =>
   texts[language][key].replace(/\{(\w+)\}/g, (whole, name) => (name in values ? String(values[name]) : whole));
 const many = (key, n) => say(`${key}_${n === 1 ? "one" : "many"}`, { n });
 
-function h(tag, props = {}, ...inside) {
-  const node = document.createElement(tag);
-  for (const [key, value] of Object.entries(props)) {
-    if (value === null || value === undefined || value === false) continue;
-    if (key === "click") node.addEventListener("click", value);
-    else if (key === "class") node.className = value;
-    else if (key === "text") node.textContent = value;
-    else node.setAttribute(key, value === true ? "" : value);
-  }
-  node.append(...inside.filter((each) => each !== null && each !== undefined));
-  return node;
-}
-const button = (text, click, props = {}) => h("button", { type: "button", text, click, ...props });
-
-const space = document.querySelector("svg").namespaceURI;
-
-function shape(family) {
-  const drawn = document.createElementNS(space, "svg");
-  drawn.setAttribute("class", "shape");
-  drawn.setAttribute("viewBox", "0 0 24 24");
-  drawn.setAttribute("aria-hidden", "true");
-  const use = document.createElementNS(space, "use");
-  use.setAttribute("href", `#shape-${family ?? "none"}`);
-  drawn.append(use);
-  return drawn;
-}
-
 const shown = (id, yes) => { el(id).hidden = !yes; };
 const write = (node, text) => { if (node.textContent !== text) node.textContent = text; };
 const press = (id, action) => el(id)?.addEventListener("click", action);
-
-function clock(seconds) {
-  const whole = Math.max(0, Math.floor(seconds));
-  const [hours, minutes, rest] = [Math.floor(whole / 3600), Math.floor(whole / 60) % 60, whole % 60];
-  const two = (n) => String(n).padStart(2, "0");
-  return hours ? `${hours}:${two(minutes)}:${two(rest)}` : `${minutes}:${two(rest)}`;
-}
 
 function lengthText(seconds) {
   const whole = Math.round(seconds);
