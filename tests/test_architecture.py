@@ -34,7 +34,7 @@ ALLOWED = {
 MODULES = sorted(ROOT.rglob("*.py"))
 # PyAV opens recordings in hear/media.py and shows publish/video.py their codecs.
 DOORS = {
-    "faster_whisper": {"hear/speech.py", "hear/sound_frames.py", "resources.py"},
+    "faster_whisper": {"hear/recogniser.py", "hear/sound_frames.py", "resources.py"},
     "spacy": {f"understand/{name}.py" for name in ("mentions", "spans", "train_spans", "train_scores")},
     "thinc": {f"understand/{name}.py" for name in ("reader", "train_reader", "train_spans")},
     "swift_f0": {"hear/sound_frames.py"},
