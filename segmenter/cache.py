@@ -11,8 +11,14 @@ import contextlib
 import json
 import os
 from pathlib import Path
+from typing import TypeVar
+
+from pydantic import ValidationError
 
 from segmenter.files import folder_error, write_whole
+from segmenter.lesson import Frozen
+
+_Part = TypeVar("_Part", bound=Frozen)
 
 
 class StageCache:
@@ -35,6 +41,14 @@ class StageCache:
         try:
             return self.path(stage, key, ".json").read_text(encoding="utf-8")
         except (OSError, UnicodeDecodeError):
+            return None
+
+    def part(self, stage: str, key: str, kind: type[_Part]) -> _Part | None:
+        """Return what `get` does as data; None also where it is damaged, so that it is made anew."""
+        kept = self.get(stage, key)
+        try:
+            return None if kept is None else kind.model_validate_json(kept)
+        except ValidationError:
             return None
 
     def latest(self, stage: str) -> str | None:
@@ -60,9 +74,10 @@ class LineJournal:
         self._known: dict[str, str] = {}
         with contextlib.suppress(OSError):
             for line in path.read_bytes().split(b"\n"):
-                with contextlib.suppress(ValueError, KeyError, TypeError):
-                    entry = json.loads(line)
-                    self._known[entry["key"]] = entry["value"]
+                with contextlib.suppress(ValueError, KeyError, TypeError, RecursionError):
+                    key, value = (json.loads(line)[name] for name in ("key", "value"))
+                    if isinstance(key, str) and isinstance(value, str):
+                        self._known[key] = value
 
     def get(self, key: str) -> str | None:
         """Return what was stored under `key`, None when nothing was."""

@@ -11,6 +11,7 @@ import click
 
 from segmenter import __version__
 from segmenter.errors import SegmenterError
+from segmenter.files import folder_error
 from segmenter.publish.page.texts import LANGUAGES
 from segmenter.settings import BuildSettings
 from segmenter.times import counted
@@ -28,6 +29,15 @@ class _Plainly(click.Group):
         except SegmenterError as error:
             message = " ".join(str(error).split())
             raise click.ClickException(message) from error
+        except BrokenPipeError:
+            raise  # whoever read the output has left; click knows
+        except OSError as error:
+            told = folder_error(error, Path(error.filename or "."))
+            raise click.ClickException(" ".join(str(told).split())) from error
+        except MemoryError as error:
+            raise click.ClickException(
+                "there is not enough memory. Close other programs and run the same command again: it goes on"
+            ) from error
 
 
 @click.group(cls=_Plainly, context_settings={"help_option_names": ["-h", "--help"]})
@@ -95,6 +105,7 @@ def build(
     )
     with watching(quiet=quiet or as_json) as watch:
         built = build_lesson(recording, folder, settings, transcript=transcript, watch=watch)
+    _say_damage(folder)
     if as_json:
         click.echo(json.dumps(_facts(built), indent=2))
     elif not quiet:
@@ -222,6 +233,7 @@ def publish(folder: Path, quiet: bool, texts: bool, hand_on: bool | None) -> Non
     if hand_on is not None:
         made = made.model_copy(update={"hand_on": hand_on})
     done = republish(folder, made, media=not texts)
+    _say_damage(folder)
     if quiet:
         return
     click.echo(f"{counted(len(done.files), 'file')} changed" if done.files else "Nothing changed")
@@ -275,6 +287,17 @@ def schema() -> None:
     from segmenter.lesson import json_schema
 
     click.echo(json_schema())
+
+
+def _say_damage(folder: Path) -> None:
+    from segmenter.edits.damage import damaged
+
+    for path in damaged(folder):
+        click.echo(
+            f"Your file of changes was damaged: those before the damage count, and all of it is kept as {path}. "
+            "Look through the lesson, make again what is missing, then move that file away.",
+            err=True,
+        )
 
 
 def _facts(built: Built) -> dict[str, Any]:

@@ -25,6 +25,7 @@ GUARDS = {"format_whitelist": FORMATS, "protocol_whitelist": PROTOCOLS}
 """Input options that keep ffmpeg from following a playlist."""
 
 _KINDS = "Use a recording as mp4, mov, m4a, mkv, webm, mp3, wav, flac or ogg"
+_AGAIN = "Copy it again from the camera or phone"
 _LISTS = (b"#extm3u", b"ffconcat version", b"<mpd", b"<smil", b"[playlist]", b"<smoothstreamingmedia")
 
 
@@ -75,7 +76,10 @@ def open_recording(path: Path) -> Iterator[av.container.InputContainer]:
             ) from error
         raise MediaError("this is not a recording that can be read", path, _KINDS) from error
     with container:
-        yield container
+        try:
+            yield container
+        except av.error.FFmpegError as error:
+            raise MediaError("this recording is damaged and cannot be read", path, _AGAIN) from error
 
 
 def _lacks_index(path: Path) -> bool:

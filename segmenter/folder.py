@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import contextlib
+import sys
 from collections.abc import Iterator
 from pathlib import Path
 
 from filelock import FileLock, Timeout
 
 from segmenter.errors import FolderError
-from segmenter.files import folder_error
+from segmenter.files import drop_drafts, folder_error
 
 WORK = ".work"
 """Where unfinished work and results worth keeping lie, inside the lesson folder."""
@@ -47,10 +48,17 @@ def claimed(folder: Path) -> Iterator[Path]:
     except OSError as error:
         raise folder_error(error, folder) from error
     try:
+        drop_drafts(work)
+        drop_drafts(folder, but="edits.json")  # which has a lock of its own
         yield work
     finally:
-        lock.release()
-        _tidy(folder, work, new=new)
+        if sys.platform == "win32":  # there a file that somebody holds cannot be removed
+            lock.release()
+            _tidy(folder, work, new=new)
+        else:
+            # Removed while it is held: afterwards it may be another build's already.
+            _tidy(folder, work, new=new)
+            lock.release()
 
 
 def _tidy(folder: Path, work: Path, *, new: bool) -> None:

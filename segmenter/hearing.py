@@ -19,7 +19,7 @@ import numpy as np
 
 from segmenter.cache import LineJournal, StageCache
 from segmenter.errors import MediaError
-from segmenter.hear.media import decode, probe, sha256_of
+from segmenter.hear.media import Stamp, decode, probe, sha256_of, stamp_of, unchanged
 from segmenter.hear.samples import Samples
 from segmenter.hear.sound import analyse
 from segmenter.hear.sound_frames import levels
@@ -87,16 +87,17 @@ def hear(
             recording,
             "A class needs ten seconds or more",
         )
+    stamp = stamp_of(recording)
     content = sha256_of(recording)
     cache = StageCache(work)
     words_from = f"file {sha256_of(transcript)}" if transcript else settings.speech_model
     key = _key(content, "voices", words_from, settings.language or "any")
-    kept = cache.get("heard", key)
+    kept = cache.part("heard", key, Heard)
     if kept is not None:
         for stage in ("read", "sound", "words"):
             watch(stage, 1.0, "done before")
-        return Heard.model_validate_json(kept)
-    run = _Run(recording, content, cache, settings, watch)
+        return kept
+    run = _Run(recording, content, stamp, cache, settings, watch)
     samples, heard = run.sounds(Recording(path=recording.name, sha256=content, seconds=0.0, video=facts.video))
     heard = run.with_speech(heard, samples) if transcript is None else _with_transcript(heard, transcript)
     heard = _with_voices(heard, samples)
@@ -111,6 +112,7 @@ def hear(
 class _Run:
     recording: Path
     content: str
+    stamp: Stamp
     cache: StageCache
     settings: BuildSettings
     watch: Watch
@@ -124,14 +126,12 @@ class _Run:
                 "Copy the recording again from where it was made",
             )
         key = _key(self.content, "sound")
-        kept = self.cache.get("sound", key)
-        if kept is None:
+        measured = self.cache.part("sound", key, _Measured)
+        if measured is None:
             facts = analyse(samples, partial(self.watch, "sound"))
             measured = _Measured(sounds=facts.sounds, speech=facts.speech)
             self.cache.put(CURVE, key, to_json(facts.curve))
             self.cache.put("sound", key, to_json(measured))
-        else:
-            measured = _Measured.model_validate_json(kept)
         self._keep_levels(samples)
         self.watch("sound", 1.0, _found(measured))
         return samples, Heard(
@@ -157,11 +157,15 @@ class _Run:
 
     def _read(self) -> tuple[_Read, Samples]:
         key = _key(self.content, "read")
-        raw, kept = self.cache.path("decoded", key, ".s16"), self.cache.get("read", key)
-        if kept is not None and raw.exists():
-            read = _Read.model_validate_json(kept)
-            return read, Samples(raw, read.count)
+        raw, kept = self.cache.path("decoded", key, ".s16"), self.cache.part("read", key, _Read)
+        if kept is not None and raw.exists() and raw.stat().st_size == 2 * kept.count:
+            return kept, Samples(raw, kept.count)
         decoded = decode(self.recording, raw, partial(self.watch, "read"))
+        try:
+            unchanged(self.recording, self.stamp)
+        except MediaError:
+            raw.unlink()  # sound of another recording under this one's name
+            raise
         read = _Read(audio=decoded.audio, checks=decoded.checks, count=decoded.samples.count)
         self.cache.put("read", key, to_json(read))
         self.watch("read", 1.0, "")

@@ -12,11 +12,11 @@ from pathlib import Path
 from typing import Any
 
 from segmenter import __version__
-from segmenter.edits.journal import FILE as EDITS
-from segmenter.edits.journal import read_edits
+from segmenter.edits.journal import Journal
 from segmenter.errors import MediaError
 from segmenter.files import write_whole
 from segmenter.folder import claimed
+from segmenter.hear.media import stamp_of, unchanged
 from segmenter.heard import Heard
 from segmenter.hearing import hear
 from segmenter.lesson import Lesson, MadeBy, to_json
@@ -75,9 +75,10 @@ def build(
     with claimed(folder) as work:
         # Whatever can be wrong with small files is found before the long work begins.
         settle(folder)
-        read_edits(folder / EDITS)
+        Journal(folder).mend()
         catalogue = load_catalogue(settings.catalogue)
         plan = read_plan(settings.plan, catalogue) if settings.plan else None
+        stamp = stamp_of(recording) if recording else None
         heard = hear(recording, transcript, work, settings, watch)
         watch("lesson", 0.0, "")
         draft = _draft(heard, understand(heard, catalogue, plan), settings, source)
@@ -85,6 +86,8 @@ def build(
         lesson, _ = finished(draft, folder)
         watch("lesson", 1.0, _summary(lesson))
         made = _made(recording, folder, settings)
+        if recording is not None and stamp is not None:
+            unchanged(recording, stamp)
         return Built(lesson, folder, tuple(_publish(lesson, draft, recording, folder, watch, made)))
 
 

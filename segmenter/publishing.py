@@ -16,10 +16,11 @@ from pydantic import Field
 
 from segmenter.cache import StageCache
 from segmenter.edits.apply import Misfit, lay_over
-from segmenter.edits.journal import FILE, active, read_edits, read_entries
+from segmenter.edits.damage import damaged, told
+from segmenter.edits.journal import FILE, Journal, active, read_edits, read_entries
 from segmenter.edits.kinds import ENTRIES, BaseEdit, Edit
 from segmenter.edits.telling import named
-from segmenter.errors import FolderError
+from segmenter.errors import FolderError, MediaError
 from segmenter.files import write_whole
 from segmenter.folder import WORK, claimed
 from segmenter.hear.media import sha256_of
@@ -40,7 +41,7 @@ from segmenter.publish.page.page import render
 from segmenter.publish.pairs import is_pair, places, second_stills
 from segmenter.publish.stills import FOLDER as STILLS
 from segmenter.publish.stills import shown_in, stills
-from segmenter.publish.streams import form_for
+from segmenter.publish.streams import SUFFIXES, form_for
 from segmenter.publish.upload_text import upload_text
 from segmenter.publish.video import embed, web_copy
 from segmenter.publish.viewers import for_viewers
@@ -105,11 +106,17 @@ class Published:
 
 
 def read_made(folder: Path) -> Made:
-    """Return how a folder was made; defaults where nothing is known, as in folders of an earlier version."""
+    """Return how a folder was made; defaults where nothing is known, as in folders of an earlier version.
+
+    Where the note is damaged, the recording that lies in the folder is found again.
+    """
     try:
         return Made.model_validate_json((folder / WORK / _NOTE).read_bytes())
-    except (OSError, ValueError):
+    except OSError:
         return Made()
+    except ValueError:
+        found = sorted(p.name for p in folder.iterdir() if p.suffix in SUFFIXES and p.name != FILM)
+        return Made(media=found[0], copies=tuple(found[:1])) if found else Made()
 
 
 def read_draft(folder: Path) -> Lesson:
@@ -152,7 +159,7 @@ def mark_of(folder: Path) -> str | None:
 
 def finished(draft: Lesson, folder: Path) -> tuple[Lesson, tuple[Misfit, ...]]:
     """Return the draft of a folder with its edits laid over and captions made."""
-    return lay_over(draft, read_edits(folder / FILE), CaptionStore(folder / WORK))
+    return lay_over(told(draft, folder), read_edits(folder / FILE), CaptionStore(folder / WORK))
 
 
 def republish(folder: Path, made: Made | None = None, *, media: bool = True) -> Published:
@@ -175,6 +182,7 @@ def republish(folder: Path, made: Made | None = None, *, media: bool = True) -> 
     draft = read_draft(folder)
     with claimed(folder):
         settle(folder)
+        Journal(folder).mend()
         lesson, misfits = finished(draft, folder)
         state = f"{mark_of(folder)}:{len(read_entries(folder / FILE))}"
         made = (made or read_made(folder)).model_copy(update={"published": state})
@@ -238,8 +246,9 @@ def write_texts(lesson: Lesson, folder: Path, made: Made) -> list[Path]:
                 (stage / name).parent.mkdir(exist_ok=True)
                 (stage / name).write_bytes(_bytes(data))
     if made.hand_on or (folder / FOR_VIEWERS).exists():
-        # Nothing is handed on while the recording's copy still holds other words than the texts.
-        ready = made.hand_on and not media_is_stale(lesson, folder, made)
+        # Nothing is handed on while the recording's copy still holds other words than the texts, or while
+        # changes may be missing that took a name out.
+        ready = made.hand_on and not damaged(folder) and not media_is_stale(lesson, folder, made)
         hand_on(folder, viewer_files(folder, made) if ready else [])
     return [folder / name for name in changed if Path(name).parent.name != HOLDS]
 
@@ -256,9 +265,26 @@ def viewer_files(folder: Path, made: Made) -> list[str]:
 def write_media(lesson: Lesson, folder: Path, made: Made) -> Made:
     """Make the recording's copies and the pictures; return what is known of them, which is also kept.
 
-    Where the original is gone, the copy in the folder is the source: its streams are the same.
+    Where the original is gone, or another recording took its place, the copy in the folder is the source: its
+    streams are the same.
+
+    Raises
+    ------
+    MediaError
+        If neither is there any more, or the source cannot be read.
+    FolderError
+        If the folder cannot be written.
     """
     source = _source(folder, made)
+    if source is not None and made.recording is not None and source == Path(made.recording):
+        original, made = source, _of_the_same(source, lesson, made)
+        source = _source(folder, made)
+        if source is None:
+            raise MediaError(
+                "another recording lies where the one of this lesson was",
+                original,
+                "Put the first one back, or build a new lesson from this one",
+            )
     if source is None:
         return made
     lesson = for_viewers(lesson)
@@ -288,6 +314,12 @@ def write_media(lesson: Lesson, folder: Path, made: Made) -> Made:
     return new
 
 
+def _of_the_same(source: Path, lesson: Lesson, made: Made) -> Made:
+    if lesson.recording.sha256 in {None, sha256_of(source)}:
+        return made
+    return made.model_copy(update={"recording": None})
+
+
 def media_is_stale(lesson: Lesson, folder: Path, made: Made) -> bool:
     """Whether chapters, captions or pictures inside the recording's copy are no longer those of the lesson."""
     if _source(folder, made) is None:
@@ -298,8 +330,8 @@ def media_is_stale(lesson: Lesson, folder: Path, made: Made) -> bool:
 
 
 def _copies(source: Path, lesson: Lesson, cues: str, folder: Path, stage: Path, made: Made) -> list[str]:
-    own = made.media is not None and made.recording is not None and not Path(made.recording).exists()
-    stem = Path(made.copies[0]).stem if own and made.copies else Path(made.recording or source).stem
+    own = bool(made.copies) and source == folder / made.copies[0]
+    stem = Path(made.copies[0]).stem if own else Path(made.recording or source).stem
     suffix = form_for(source).suffix
     beside = folder / f"{stem}{suffix}"
     if not own and beside.exists() and beside.samefile(source):

@@ -7,6 +7,7 @@ import json
 import shutil
 from collections.abc import Iterable, Iterator
 from pathlib import Path
+from typing import Any
 
 from segmenter.files import folder_error, write_whole
 from segmenter.folder import WORK
@@ -57,6 +58,14 @@ def interrupted(folder: Path) -> bool:
     return any((folder / WORK / name).exists() for name in (_STAGE, _MARK))
 
 
+def _is_plan(plan: Any) -> bool:
+    try:
+        names = [*plan["files"], *plan["remove"]]
+    except (TypeError, KeyError):
+        return False
+    return all(isinstance(n, str) and n and ".." not in Path(n).parts and not Path(n).is_absolute() for n in names)
+
+
 def settle(folder: Path) -> bool:
     """Bring an interrupted change of files to its end, or take away what was not ready; say whether any was.
 
@@ -73,7 +82,16 @@ def settle(folder: Path) -> bool:
             return False
         shutil.rmtree(stage, ignore_errors=True)
         return True
+    except OSError as error:
+        raise folder_error(error, folder) from error
+    except ValueError:
+        plan = None
     try:
+        if not _is_plan(plan):
+            # A damaged note: what should have gone with it is made again by the next publishing.
+            mark.unlink()
+            shutil.rmtree(stage, ignore_errors=True)
+            return True
         for name in plan["files"]:
             if (stage / name).exists():
                 (folder / name).parent.mkdir(parents=True, exist_ok=True)

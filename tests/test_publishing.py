@@ -14,7 +14,7 @@ from click.testing import CliRunner
 from segmenter.cli import main
 from segmenter.edits.journal import Journal
 from segmenter.edits.kinds import Hide, RemoveHold, Retitle, SetAsked, Undo
-from segmenter.errors import FolderError, LessonError
+from segmenter.errors import FolderError
 from segmenter.heard import Curve
 from segmenter.lesson import Lesson, lesson_from_json, to_json
 from segmenter.publish.base import WRITERS
@@ -200,6 +200,3 @@ def test_the_command_publishes_and_speaks_plainly_of_what_is_wrong(folder: Path,
     assert "Nothing changed" in CliRunner().invoke(main, ["publish", str(folder)]).output
     with pytest.raises(FolderError, match="no draft"):
         republish(tmp_path)
-    (folder / "edits.json").write_text("[")
-    with pytest.raises(LessonError, match="cannot be read"):
-        republish(folder)

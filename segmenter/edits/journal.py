@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import contextlib
 import json
-from collections.abc import Sequence
+import re
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from pathlib import Path
@@ -11,11 +13,11 @@ from pathlib import Path
 from filelock import FileLock
 from pydantic import ValidationError
 
-from segmenter.edits.kinds import ENTRIES, BaseEdit, Edit, Entry, Place, Redo, Undo
-from segmenter.errors import LessonError
-from segmenter.files import write_whole
+from segmenter.edits.kinds import ENTRIES, ENTRY, BaseEdit, Edit, Entry, Place, Redo, Undo
+from segmenter.files import folder_error, keep_beside, kept_beside, write_whole
 
 FILE = "edits.json"
+_OPEN, _NEXT = re.compile(r"\s*\[\s*"), re.compile(r"\s*,\s*")
 
 
 @dataclass(frozen=True)
@@ -27,25 +29,51 @@ class Steps:
 
 
 def read_entries(path: Path) -> list[Entry]:
-    """Read every record of ``edits.json``, numbered; a missing file means none.
+    """Read the records of ``edits.json``, numbered; a missing file means none.
+
+    Of a damaged file every record before the damage is read; see `Journal.mend`.
 
     Raises
     ------
-    LessonError
-        If the file cannot be understood. It is left as it is.
+    FolderError
+        If the file may not be read.
     """
+    return _read(path)[0]
+
+
+def _read(path: Path) -> tuple[list[Entry], bool]:
+    """Return the records, and whether the file is whole."""
     try:
-        entries = ENTRIES.validate_json(path.read_bytes())
+        data = path.read_bytes()
     except FileNotFoundError:
-        return []
-    except ValidationError as error:
-        first = error.errors(include_url=False, include_input=False)[0]
-        place = ".".join(str(step) for step in first["loc"])
-        raise LessonError(
-            f"these edits cannot be read ({place}: {first['msg']})",
-            path,
-            "Nothing was changed. Mend the file or move it away, then build again",
-        ) from error
+        return [], True
+    except OSError as error:
+        raise folder_error(error, path) from error
+    try:
+        return _numbered(ENTRIES.validate_json(data)), True
+    except ValidationError:
+        return _numbered(_before_damage(data)), False
+
+
+def _before_damage(data: bytes) -> list[Entry]:
+    try:
+        text = data.decode("utf-8-sig")
+    except UnicodeDecodeError as error:
+        text = data[: error.start].decode("utf-8-sig", "ignore")
+    entries: list[Entry] = []
+    decoder = json.JSONDecoder()
+    start = _OPEN.match(text)
+    while start:
+        try:
+            row, end = decoder.raw_decode(text, start.end())
+            entries.append(ENTRY.validate_json(json.dumps(row)))
+        except (ValueError, RecursionError):
+            break
+        start = _NEXT.match(text, end)
+    return entries
+
+
+def _numbered(entries: Sequence[Entry]) -> list[Entry]:
     taken = {entry.id for entry in entries}
     numbered = []
     for at, entry in enumerate(entries, 1):
@@ -62,7 +90,7 @@ def read_edits(path: Path) -> list[Edit]:
 
     Raises
     ------
-    LessonError
+    FolderError
         As `read_entries`.
     """
     return active(read_entries(path))
@@ -129,23 +157,56 @@ class Journal:
         """Read every record; see `read_entries`."""
         return read_entries(self.path)
 
-    def lock(self) -> FileLock:
-        """Return the lock that whoever adds a record holds; it can be taken twice by one thread."""
-        self._lock_path.parent.mkdir(parents=True, exist_ok=True)
-        return FileLock(self._lock_path, is_singleton=True)
+    @contextlib.contextmanager
+    def lock(self) -> Iterator[None]:
+        """Hold what whoever adds a record holds; it can be taken twice by one thread.
+
+        Raises
+        ------
+        FolderError
+            If the folder cannot be written.
+        """
+        try:
+            self._lock_path.parent.mkdir(parents=True, exist_ok=True)
+            held = FileLock(self._lock_path, is_singleton=True).acquire()
+        except OSError as error:
+            raise folder_error(error, self.path) from error
+        with held:
+            yield
+
+    def mend(self) -> list[Path]:
+        """Bring a damaged file in order and return every damaged one that was kept, oldest first.
+
+        The damaged file is kept beside as ``edits-damaged-N.json``; ``edits.json`` then holds every record
+        before the damage.
+
+        Raises
+        ------
+        FolderError
+            If the folder cannot be written.
+        """
+        if not _read(self.path)[1]:
+            with self.lock():
+                self._whole()
+        return kept_beside(self.path)
+
+    def _whole(self) -> list[Entry]:
+        entries, whole = _read(self.path)
+        if not whole:
+            keep_beside(self.path)
+            write_whole(self.path, entries_to_json(entries))
+        return entries
 
     def append(self, entry: Entry) -> list[Entry]:
         """Add one record and return all of them. One whose `key` is there already is not added again.
 
         Raises
         ------
-        LessonError
-            If the file cannot be understood.
         FolderError
             If it cannot be written.
         """
         with self.lock():
-            entries = self.read()
+            entries = self._whole()
             if entry.key is not None and any(old.key == entry.key for old in entries):
                 return entries
             number = max((old.id or 0 for old in entries), default=0) + 1

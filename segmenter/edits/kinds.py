@@ -12,6 +12,8 @@ from pydantic import Field, StringConstraints, TypeAdapter
 
 from segmenter.lesson import Ask, Family, Frozen, HoldHow, Kind, Ms
 
+KEY_LENGTH = 80
+"""Characters of a window's name for a change, at most."""
 Name = Annotated[str, StringConstraints(strip_whitespace=True, min_length=1, max_length=300)]
 """Words a person typed for a title or a word: never empty, never a whole book."""
 
@@ -31,7 +33,7 @@ class Record(Frozen):
 
     id: int | None = None
     made: str | None = None
-    key: str | None = Field(default=None, max_length=80)
+    key: str | None = Field(default=None, max_length=KEY_LENGTH)
 
 
 class BaseEdit(Record):
@@ -250,4 +252,5 @@ Edit = ChapterEdit | PieceEdit | BoundaryEdit | WordEdit | LateEdit | TitleLesso
 Entry = Annotated[Edit | Undo | Redo | Place, Field(discriminator="do")]
 
 EDIT: TypeAdapter[Edit] = TypeAdapter(Annotated[Edit, Field(discriminator="do")])
+ENTRY: TypeAdapter[Entry] = TypeAdapter(Entry)
 ENTRIES: TypeAdapter[list[Entry]] = TypeAdapter(list[Entry])

@@ -90,6 +90,39 @@ def sha256_of(path: Path) -> str:
         raise MediaError(f"this file cannot be read ({error.strerror or error})", path, "Check its name") from error
 
 
+Stamp = tuple[int, int, int]
+"""Size, time of the last change, and place on the disk: differs when a file was replaced."""
+
+
+def stamp_of(path: Path) -> Stamp:
+    """Return what tells whether a file is still the same.
+
+    Raises
+    ------
+    MediaError
+        If it is gone.
+    """
+    try:
+        facts = path.stat()
+    except OSError as error:
+        raise MediaError("this file is gone", path, "Put it back where it was, and try again") from error
+    return facts.st_size, facts.st_mtime_ns, facts.st_ino
+
+
+def unchanged(path: Path, stamp: Stamp) -> None:
+    """Make sure that a file is still the one it was.
+
+    Raises
+    ------
+    MediaError
+        If it was replaced, is gone, or is still being written.
+    """
+    if stamp_of(path) != stamp:
+        raise MediaError(
+            "this recording changed while it was worked on", path, "Wait until it is copied, then build again"
+        )
+
+
 def probe(path: Path) -> Probed:
     """Look into a recording without decoding its sound.
 

@@ -8,6 +8,8 @@ from dataclasses import asdict, dataclass
 from pathlib import Path
 from typing import Any, Protocol
 
+from pydantic import TypeAdapter, ValidationError
+
 from segmenter.errors import ModelError
 from segmenter.hear.samples import Signal
 
@@ -37,10 +39,20 @@ class Recognised:
 
     @classmethod
     def from_json(cls, text: str) -> Recognised:
-        """Read what `to_json` wrote."""
-        data = json.loads(text)
-        words = tuple(RecognisedWord(**word) for word in data.pop("words"))
-        return cls(words, **data)
+        """Read what `to_json` wrote.
+
+        Raises
+        ------
+        ValueError
+            If it is anything else.
+        """
+        try:
+            return _KEPT.validate_json(text)
+        except ValidationError as error:
+            raise ValueError("these words cannot be read") from error
+
+
+_KEPT = TypeAdapter(Recognised)
 
 
 class Recogniser(Protocol):
@@ -55,6 +67,14 @@ class Recogniser(Protocol):
 
         `prompt` is text of the kind that is expected; a recogniser may heed it.
         """
+
+
+def _no_memory(folder: Path) -> ModelError:
+    return ModelError(
+        "there is not enough memory to write down the words",
+        folder,
+        "Close other programs, or use --speech-model tiny, and run the same command again: it goes on",
+    )
 
 
 class WhisperRecogniser:
@@ -82,18 +102,26 @@ class WhisperRecogniser:
         Raises
         ------
         ModelError
-            If the weights cannot be loaded.
+            If the weights cannot be loaded, or memory runs out.
         """
-        segments, info = self._loaded().transcribe(
-            signal,
-            language=language,
-            initial_prompt=prompt,
-            beam_size=5,
-            word_timestamps=True,
-            condition_on_previous_text=False,
-            temperature=(0.0, 0.2, 0.4, 0.6),
-        )
-        found = list(segments)
+        try:
+            segments, info = self._loaded().transcribe(
+                signal,
+                language=language,
+                initial_prompt=prompt,
+                beam_size=5,
+                word_timestamps=True,
+                condition_on_previous_text=False,
+                temperature=(0.0, 0.2, 0.4, 0.6),
+            )
+            found = list(segments)
+        except MemoryError as error:
+            raise _no_memory(self._folder) from error
+        except RuntimeError as error:
+            # The engine's own word for it; other faults of it are not for the user to mend.
+            if "alloc" in str(error).lower() or "memory" in str(error).lower():
+                raise _no_memory(self._folder) from error
+            raise
         words = tuple(
             RecognisedWord(word.word, float(word.start), float(word.end), float(word.probability))
             for segment in found

@@ -157,16 +157,21 @@ class _Transcription:
         signal = sound_of(self.samples, window, self.mutes)
         language = self.language or self._settled()
         key = _key(signal, self.recogniser.name, language, prompt)
-        kept = self.journal.get(key)
-        if kept is None:
+        found = self._kept(key)
+        if found is None:
             found = self.recogniser.recognise(signal, language, prompt)
             self.journal.put(key, found.to_json())
-        else:
-            found = Recognised.from_json(kept)
         if language is None:
             weight = found.language_probability * min(1.0, window.length_ms / 5000)
             self.languages[found.language] = self.languages.get(found.language, 0.0) + weight
         return found
+
+    def _kept(self, key: str) -> Recognised | None:
+        kept = self.journal.get(key)
+        try:
+            return None if kept is None else Recognised.from_json(kept)
+        except ValueError:
+            return None  # damaged: heard again
 
     def _likeliest(self) -> str | None:
         return max(self.languages, key=lambda tag: self.languages[tag]) if self.languages else None

@@ -20,6 +20,8 @@ _WEB_MP4 = {"h264", "aac", "mp3"}
 _WEB_WEBM = {"vp8", "vp9", "vorbis", "opus"}
 _PLAIN_PIXELS = {"yuv420p", "yuvj420p"}
 
+SUFFIXES = (".mp4", ".mov", ".mkv", ".webm", ".m4a")
+"""Of the copies of a recording that are put into lesson folders."""
 _DECODERS = {"libdav1d": "av1", "libopus": "opus", "libvorbis": "vorbis", "mp3float": "mp3"}
 """Decoders whose name is not that of their codec."""
 _HDR = {16, 18}

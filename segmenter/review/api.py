@@ -15,6 +15,7 @@ from starlette.requests import Request
 from starlette.responses import JSONResponse, Response
 from starlette.routing import Route
 
+from segmenter.edits.kinds import KEY_LENGTH
 from segmenter.errors import SegmenterError
 from segmenter.publish.hand_on import FOLDER
 from segmenter.publishing import OUTPUTS, media_is_stale, read_made, republish
@@ -37,18 +38,30 @@ async def _asked(request: Request) -> dict[str, Any]:
             raise HTTPException(413, "this is too much at once")
     try:
         values = json.loads(body or b"{}")
-    except ValueError as error:
+    except (ValueError, RecursionError) as error:
         raise HTTPException(400, "this cannot be understood") from error
     if not isinstance(values, dict):
         raise HTTPException(400, "this cannot be understood")
     return values
 
 
-def _text(values: dict[str, Any], name: str) -> str:
+def _text(values: dict[str, Any], name: str, longest: int = 10_000) -> str:
     value = values.get(name)
-    if not isinstance(value, str) or len(value) > 10_000:
+    if not isinstance(value, str) or len(value) > longest or not _is_text(value):
         raise HTTPException(400, f"“{name}” is missing")
     return value
+
+
+def _is_text(value: str) -> bool:
+    try:
+        value.encode()  # JSON can carry half of a character, which no file can
+    except UnicodeEncodeError:
+        return False
+    return "\0" not in value
+
+
+def _key(values: dict[str, Any]) -> str:
+    return _text(values, "key", KEY_LENGTH)
 
 
 def _number(values: dict[str, Any], name: str) -> float:
@@ -87,7 +100,7 @@ async def edit(request: Request) -> Response:
 
     def act(lesson: OpenLesson, values: dict[str, Any]) -> dict[str, Any]:
         wanted = values.get("edit")
-        answer = lesson.edit(wanted, _text(values, "seen"), _text(values, "key"))
+        answer = lesson.edit(wanted, _text(values, "seen"), _key(values))
         if values.get("remember") and isinstance(wanted, dict) and wanted.get("do") == "replace-words":
             remember(desk_of(request).shelf.own, str(wanted["was"]), str(wanted["text"]))
         return answer
@@ -100,14 +113,14 @@ async def undo(request: Request) -> Response:
 
     def act(lesson: OpenLesson, values: dict[str, Any]) -> dict[str, Any]:
         number = int(_number(values, "id")) if "id" in values else None
-        return lesson.undo(_text(values, "seen"), _text(values, "key"), number)
+        return lesson.undo(_text(values, "seen"), _key(values), number)
 
     return await _changing(request, act)
 
 
 async def redo(request: Request) -> Response:
     """Do again what was taken back last."""
-    return await _changing(request, lambda lesson, values: lesson.redo(_text(values, "seen"), _text(values, "key")))
+    return await _changing(request, lambda lesson, values: lesson.redo(_text(values, "seen"), _key(values)))
 
 
 async def place(request: Request) -> Response:
@@ -116,7 +129,7 @@ async def place(request: Request) -> Response:
     def act(lesson: OpenLesson, values: dict[str, Any]) -> dict[str, Any]:
         until = ms_from_seconds(_number(values, "until")) if values.get("until") is not None else None
         at = ms_from_seconds(_number(values, "at"))
-        return lesson.place(int(_number(values, "id")), at, until, _text(values, "seen"), _text(values, "key"))
+        return lesson.place(int(_number(values, "id")), at, until, _text(values, "seen"), _key(values))
 
     return await _changing(request, act)
 
@@ -149,7 +162,7 @@ async def publish(request: Request) -> Response:
     values = await _asked(request)
     wanted = values.get("files")
     lesson = await run_in_threadpool(_lesson, request)
-    if not isinstance(wanted, list) or not set(wanted) <= set(OUTPUTS):
+    if not isinstance(wanted, list) or not all(name in OUTPUTS for name in wanted):
         raise HTTPException(400, "these files are not known")
 
     def act() -> dict[str, Any]:

@@ -11,6 +11,7 @@ from starlette.requests import Request
 from starlette.responses import JSONResponse, Response
 
 from segmenter.errors import SegmenterError
+from segmenter.files import folder_error
 from segmenter.review import api, pages
 from segmenter.review.guard import Guard
 from segmenter.review.state import Desk
@@ -31,7 +32,7 @@ def make_app(desk: Desk, token: str, port: int) -> Starlette:
     app = Starlette(
         routes=[*api.ROUTES, *pages.ROUTES],
         middleware=[Middleware(Guard, token=token, port=port)],
-        exception_handlers={HTTPException: _told, SegmenterError: _wrong},
+        exception_handlers={HTTPException: _told, SegmenterError: _wrong, OSError: _refused},
     )
     app.state.desk = desk
     return app
@@ -47,3 +48,8 @@ async def _wrong(request: Request, error: Exception) -> Response:
     place = f" ({Path(str(error.where)).name})" if error.where else ""
     advice = f". {error.advice}" if error.advice else ""
     return JSONResponse({"problem": f"{error.problem}{place}{advice}"}, 422)
+
+
+async def _refused(request: Request, error: Exception) -> Response:
+    assert isinstance(error, OSError)  # noqa: S101 - registered for it
+    return await _wrong(request, folder_error(error, Path(error.filename or "")))

@@ -13,8 +13,11 @@ from segmenter.heard import LEVELS
 
 def curve_of(folder: Path) -> bytes:
     """Return one byte for every tenth of a second: 0 silent, 255 full scale; empty where it was not kept."""
-    row = _newest(folder, LEVELS)
-    return base64.b64decode(row["levels"]) if row else b""
+    row = _newest(folder, LEVELS) or {}
+    try:
+        return base64.b64decode(row["levels"], validate=True)
+    except (KeyError, ValueError, TypeError):
+        return b""
 
 
 def marks_of(folder: Path) -> dict[str, Any]:
@@ -23,10 +26,13 @@ def marks_of(folder: Path) -> dict[str, Any]:
     if heard is None:
         return {"speech": [], "sounds": []}
     held = {"hold", "hum", "glide", "hiss"}
-    return {
-        "speech": [_span(row) for row in heard.get("speech", [])],
-        "sounds": [_span(row) for row in heard.get("sounds", []) if row["kind"] in held],
-    }
+    try:
+        return {
+            "speech": [_span(row) for row in heard.get("speech", [])],
+            "sounds": [_span(row) for row in heard.get("sounds", []) if row["kind"] in held],
+        }
+    except (KeyError, TypeError, ValueError, OverflowError):  # damaged; the next build makes it anew
+        return {"speech": [], "sounds": []}
 
 
 def _span(row: dict[str, Any]) -> list[int]:

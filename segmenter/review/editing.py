@@ -18,6 +18,7 @@ from pydantic import ValidationError
 
 from segmenter.edits.anchors import NoPlaceError
 from segmenter.edits.apply import apply_one, is_late, late_edits
+from segmenter.edits.damage import damaged, told
 from segmenter.edits.journal import FILE, Journal, active, read_entries, steps
 from segmenter.edits.kinds import EDIT, BaseEdit, Edit, Entry, Place, Redo, SettleCheck, Undo
 from segmenter.edits.late import settles
@@ -91,15 +92,20 @@ class OpenLesson:
     def view(self) -> View:
         """Return the lesson as it is now, with every change on the disk."""
         with self.lock:
-            stamps = tuple(_stamp(self.folder / name) for name in ("draft.json", FILE))
+            stamps = self._looked_at()
             if stamps != self._stamps or not self._views:
-                if self._draft is None or stamps[:1] != self._stamps[:1]:
-                    self._draft = read_draft(self.folder)
+                self._journal.mend()
+                stamps = self._looked_at()
+                if self._draft is None or stamps[:-1] != self._stamps[:-1]:
+                    self._draft = told(read_draft(self.folder), self.folder)
                     self._draft_at += 1
                     self._steps = []
                 self._take(read_entries(self.folder / FILE))
                 self._stamps = stamps
             return next(reversed(self._views.values()))
+
+    def _looked_at(self) -> tuple[object, ...]:
+        return _stamp(self.folder / "draft.json"), damaged(self.folder), _stamp(self.folder / FILE)
 
     def _take(self, entries: list[Entry]) -> View:
         assert self._draft is not None  # noqa: S101 - read before
@@ -195,7 +201,7 @@ class OpenLesson:
 
     def _add(self, entry: Entry) -> None:
         self._take(self._journal.append(entry))
-        self._stamps = tuple(_stamp(self.folder / name) for name in ("draft.json", FILE))
+        self._stamps = self._looked_at()
 
     def undo(self, seen: str, key: str | None = None, number: int | None = None) -> dict[str, Any]:
         """Take the last step back, or the one of this number; raises as `edit`."""

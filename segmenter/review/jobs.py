@@ -12,7 +12,7 @@ from multiprocessing.context import SpawnProcess
 from pathlib import Path
 from typing import Any
 
-from segmenter.files import write_whole
+from segmenter.files import keep_beside, write_whole
 from segmenter.progress import STAGES
 from segmenter.review.worker import Order, work
 
@@ -84,7 +84,12 @@ class Queue:
         try:
             rows = json.loads(self._file.read_text(encoding="utf-8"))
             jobs = [Job(**row) for row in rows]
-        except (OSError, ValueError, TypeError):
+            for job in jobs:
+                job.row()
+        except OSError:
+            return {}
+        except (ValueError, TypeError, RecursionError):
+            keep_beside(self._file)
             return {}
         # One that was worked on when the desk was killed is worked on again: what was finished is kept.
         return {job.id: replace(job, state="waiting") if job.state == "working" else job for job in jobs}

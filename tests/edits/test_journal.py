@@ -15,7 +15,6 @@ from hypothesis import given, settings
 from segmenter.edits.journal import FILE, Journal, active, entries_to_json, read_entries, steps
 from segmenter.edits.kinds import ENTRIES, Edit, Place, Redo, Retitle, Undo
 from segmenter.edits.telling import named
-from segmenter.errors import LessonError
 from tests.edits.making import EDITS
 from tests.edits.writing import title, write_and_tell, write_many
 
@@ -96,9 +95,48 @@ def test_twenty_kills_while_editing_lose_nothing(tmp_path: Path) -> None:
         assert len(kept) <= len(answered) + round_ + 1, "at most one more a kill: written, but not yet answered"
 
 
-@pytest.mark.parametrize("text", ['{"do": "retitle"}', "[", '[{"do": "retitle", "at": 1}]', '[{"do": "fly"}]', ""])
-def test_a_broken_file_is_told_and_left_alone(tmp_path: Path, text: str) -> None:
+WHOLE = entries_to_json([title(1).model_copy(update={"id": 1}), title(2).model_copy(update={"id": 2})])
+BROKEN = {
+    '{"do": "retitle"}': 0,
+    "[": 0,
+    '[{"do": "retitle", "at": 1}]': 0,
+    '[{"do": "fly"}]': 0,
+    "": 0,
+    "[" * 5_000: 0,
+    WHOLE[:-3]: 2,
+    WHOLE[:-20]: 1,
+    WHOLE.replace('"Title 2"', '"Title \x00"'): 1,
+    WHOLE + "and more": 2,
+    WHOLE.replace("]", ',{"do": "of a later version"}]'): 2,
+}
+
+
+@pytest.mark.parametrize("text", BROKEN, ids=range(len(BROKEN)))
+def test_a_damaged_file_is_kept_and_what_stands_before_the_damage_counts(tmp_path: Path, text: str) -> None:
     (tmp_path / FILE).write_text(text)
-    with pytest.raises(LessonError, match="Nothing was changed"):
-        Journal(tmp_path).append(title(1))
-    assert (tmp_path / FILE).read_text() == text
+    assert len(read_entries(tmp_path / FILE)) == BROKEN[text]
+    assert (tmp_path / FILE).read_text() == text, "reading changes nothing"
+    journal = Journal(tmp_path)
+    (kept,) = journal.mend()
+    assert (kept.name, kept.read_text()) == ("edits-damaged-1.json", text)
+    assert len(journal.append(title(3))) == BROKEN[text] + 1
+    assert len(ENTRIES.validate_json((tmp_path / FILE).read_bytes())) == BROKEN[text] + 1
+    assert journal.mend() == [kept], "kept once"
+
+
+def test_every_cut_and_every_spoilt_byte_keeps_what_stands_before_it(tmp_path: Path) -> None:
+    whole = entries_to_json([title(n).model_copy(update={"id": n}) for n in range(1, 5)]).encode()
+    ends = [at for at in range(len(whole)) if whole[at : at + 2] in {b"},", b"}\n"}]
+    for at in range(len(whole)):
+        for spoilt in (whole[:at], whole[:at] + b"\xff" + whole[at + 1 :]):
+            (tmp_path / FILE).write_bytes(spoilt)
+            read = [entry.id for entry in read_entries(tmp_path / FILE)]
+            assert read == list(range(1, sum(end < at for end in ends) + 1)), at
+
+
+def test_another_damage_is_kept_as_well(tmp_path: Path) -> None:
+    journal = Journal(tmp_path)
+    for text in ("[1", "[2", "[1"):
+        (tmp_path / FILE).write_text(text)
+        journal.mend()
+    assert [path.read_text() for path in journal.mend()] == ["[1", "[2"]

@@ -24,6 +24,7 @@ from segmenter.publish.follow.shape import Shape, shape_for
 from segmenter.publish.follow.steps import Step
 from segmenter.publish.follow.tones import RATE, tone_level
 from segmenter.publish.improve import loudness_behind
+from segmenter.publish.streams import SUFFIXES
 from segmenter.publish.upload_text import upload_text
 from segmenter.publish.viewers import for_viewers
 from segmenter.times import counted, spoken_length
@@ -65,7 +66,7 @@ def recording_of(folder: Path, lesson: Lesson) -> Path:
     """
     stem = Path(lesson.recording.path or "").stem
     for name in (f"{stem}-lesson", stem):
-        for suffix in (".mp4", ".mov", ".mkv", ".webm", ".m4a"):
+        for suffix in SUFFIXES:
             if stem and (folder / f"{name}{suffix}").is_file():
                 return folder / f"{name}{suffix}"
     raise MediaError(
