@@ -69,6 +69,11 @@ class Recogniser(Protocol):
         """
 
 
+def _is_about_memory(error: Exception) -> bool:
+    # The engine has several words for it.
+    return any(word in str(error).lower() for word in ("alloc", "memory"))
+
+
 def _no_memory(folder: Path) -> ModelError:
     return ModelError(
         "there is not enough memory to write down the words",
@@ -118,8 +123,7 @@ class WhisperRecogniser:
         except MemoryError as error:
             raise _no_memory(self._folder) from error
         except RuntimeError as error:
-            # The engine's own word for it; other faults of it are not for the user to mend.
-            if "alloc" in str(error).lower() or "memory" in str(error).lower():
+            if _is_about_memory(error):
                 raise _no_memory(self._folder) from error
             raise
         words = tuple(
@@ -139,7 +143,11 @@ class WhisperRecogniser:
                 self._model = WhisperModel(
                     str(self._folder), device="cpu", compute_type="int8", cpu_threads=self._threads
                 )
+            except MemoryError as error:
+                raise _no_memory(self._folder) from error
             except (RuntimeError, ValueError, OSError) as error:
+                if _is_about_memory(error):
+                    raise _no_memory(self._folder) from error
                 raise ModelError(
                     f"the speech model cannot be loaded ({error})",
                     self._folder,
