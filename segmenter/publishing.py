@@ -111,12 +111,15 @@ def read_made(folder: Path) -> Made:
     Where the note is damaged, the recording that lies in the folder is found again.
     """
     try:
-        return Made.model_validate_json((folder / WORK / _NOTE).read_bytes())
+        made = Made.model_validate_json((folder / WORK / _NOTE).read_bytes())
     except OSError:
         return Made()
     except ValueError:
-        found = sorted(p.name for p in folder.iterdir() if p.suffix in SUFFIXES and p.name != FILM)
-        return Made(media=found[0], copies=tuple(found[:1])) if found else Made()
+        made = Made()
+    if made.model_fields_set:
+        return made
+    found = sorted(p.name for p in folder.iterdir() if p.suffix in SUFFIXES and p.name != FILM)
+    return Made(media=found[0], copies=tuple(found[:1])) if found else Made()
 
 
 def read_draft(folder: Path) -> Lesson:

@@ -1,5 +1,7 @@
 """Questions to the desk that no window of it would ask."""
 
+# ruff: noqa: E501 - tables of odd values
+
 from __future__ import annotations
 
 import json

@@ -1,5 +1,7 @@
 """Everything that reads what somebody else wrote, as functions of bytes, and inputs near to good ones."""
 
+# ruff: noqa: E501 - tables of odd values
+
 from __future__ import annotations
 
 import functools
