@@ -1,8 +1,9 @@
 """What is lost when things go wrong: ``python -m tests.evaluation.faults [--kills 50] [--write]``.
 
 Builds, publishings and films are killed at random moments, and run again; disks are full or may not be written;
-recordings change under a running build; memory ends; every file that is read again is damaged in every way there is.
-After each the same command must go on, or say in one line what to do, and no change by a person may be gone.
+recordings change under a running build; memory ends; every file that is read again is damaged in every way
+there is. After each the same command must go on, or say in one line what to do, and no change by a person may
+be gone.
 """
 
 from __future__ import annotations

@@ -1,9 +1,9 @@
 """Input that nobody meant: ``python -m tests.evaluation.fuzz [--examples 2000] [--runs 20000] [--write]``.
 
-Random input near to good one for every parser and for the desk (hypothesis), coverage-guided input for the parsers that
-are plain code of this project (atheris, where it is installed), and a corpus of broken recordings that are probed,
-decoded and built. A crash is anything but an answer or a refusal in plain words, a hang is more than a minute for one
-input. With ``--hours`` a silent recording of that length is built as well.
+Random input near to good one for every parser and for the desk (hypothesis), coverage-guided input for the
+parsers that are plain code of this project (atheris, where it is installed), and a corpus of broken recordings
+that are probed, decoded and built. A crash is anything but an answer or a refusal in plain words, a hang is
+more than a minute for one input. With ``--hours`` a silent recording of that length is built as well.
 """
 
 from __future__ import annotations

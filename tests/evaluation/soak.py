@@ -1,7 +1,8 @@
-"""Whether memory and open files stay flat: ``python -m tests.evaluation.soak [--builds 200] [--edits 500] [--write]``.
+"""Whether memory and open files stay flat: ``python -m tests.evaluation.soak [--builds 200] [--write]``.
 
-Builds a very short recording again and again in one process, each time into a new folder, then makes edits at one open
-desk. A fifth of each is for warming up; what the process holds then is compared with what it holds at the end.
+Builds a very short recording again and again in one process, each time into a new folder, then makes edits at
+one open desk. A fifth of each is for warming up; what the process holds then is compared with what it holds at
+the end.
 """
 
 from __future__ import annotations
