@@ -26,6 +26,7 @@ from segmenter.understand.reader import Readings, Rows, readings_of
 from segmenter.understand.reader_features import PLACES
 from segmenter.understand.scripts import Said, Script, read_scripts
 from segmenter.understand.spans import Span, spans_by
+from segmenter.understand.takes import read_take, take_file
 from segmenter.understand.train_doses import cases_of as dose_cases
 from segmenter.understand.train_doses import fit_doses
 from segmenter.understand.train_naming import cases_of, fit_naming
@@ -48,17 +49,19 @@ class Found:
 
 @dataclass(frozen=True)
 class Texts:
-    """What is learned from: whole classes, the same as a recogniser may write them, and excerpts."""
+    """What is learned from: classes, the same roughly written, as heard where they were spoken, and excerpts."""
 
     classes: tuple[Lesson, ...]
     copies: tuple[Lesson, ...]
+    heard: tuple[Lesson | None, ...]
     excerpts: tuple[Lesson, ...]
 
     def without(self, held_out: Iterable[int]) -> list[Lesson]:
         """Return all lessons but those of some classes."""
         apart = set(held_out)
         kept = [at for at in range(len(self.classes)) if at not in apart]
-        return [*(self.classes[at] for at in kept), *(self.copies[at] for at in kept), *self.excerpts]
+        heard = [lesson for at in kept if (lesson := self.heard[at]) is not None]
+        return [*(self.classes[at] for at in kept), *(self.copies[at] for at in kept), *heard, *self.excerpts]
 
 
 def tellings(folder: Path) -> dict[str, list[str]]:
@@ -82,9 +85,13 @@ def texts_of(folder: Path, catalogue: Catalogue, known: Directions) -> Texts:
         return tuple(lesson_of(example_of(script, catalogue), catalogue, known) for script in own)
 
     excerpts = lessons(read_scripts(folder / "excerpts"))
-    return Texts(
-        lessons(scripts), lessons(roughened(script, 1) for script in scripts), tuple(map(_nowhere, excerpts))
+    takes = [(script, take_file(folder / "heard", script)) for script in scripts]
+    heard = tuple(
+        lesson_of(example_of(script, catalogue, read_take(path)), catalogue, known) if path.exists() else None
+        for script, path in takes
     )
+    roughly = lessons(roughened(script, 1) for script in scripts)
+    return Texts(lessons(scripts), roughly, heard, tuple(map(_nowhere, excerpts)))
 
 
 def _nowhere(lesson: Lesson) -> Lesson:
