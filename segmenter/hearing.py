@@ -97,7 +97,9 @@ def hear(
             watch(stage, 1.0, "done before")
         return Heard.model_validate_json(kept)
     run = _Run(recording, content, cache, settings, watch)
-    samples, heard = run.sounds(Recording(path=recording.name, sha256=content, seconds=0.0, video=facts.video))
+    samples, heard = run.sounds(
+        Recording(path=recording.name, sha256=content, seconds=0.0, recorded=facts.recorded, video=facts.video)
+    )
     heard = run.with_speech(heard, samples) if transcript is None else _with_transcript(heard, transcript)
     heard = _with_voices(heard, samples)
     cache.put("heard", key, to_json(heard))

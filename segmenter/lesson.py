@@ -147,11 +147,12 @@ class Audio(Frozen):
 
 
 class Recording(Frozen):
-    """The file a lesson was made from; path and sha256 are None when only a transcript was given."""
+    """The file a lesson was made from (None: only a transcript was given), and the day its camera wrote into it."""
 
     path: str | None
     sha256: str | None
     seconds: Measured
+    recorded: str | None = None
     video: Video | None = None
     audio: Audio | None = None
 
@@ -395,6 +396,5 @@ def lesson_from_json(text: str | bytes, where: str | None = None) -> Lesson:
 def json_schema() -> str:
     """Return the JSON Schema (draft 2020-12) of ``lesson.json``."""
     schema = Lesson.model_json_schema(mode="serialization", by_alias=True)
-    return json.dumps(
-        {"$schema": "https://json-schema.org/draft/2020-12/schema", "$id": SCHEMA, **schema}, indent=2
-    )
+    head = {"$schema": "https://json-schema.org/draft/2020-12/schema", "$id": SCHEMA}
+    return json.dumps({**head, **schema}, indent=2)

@@ -25,9 +25,10 @@ ALLOWED = {
     "hearing": COMMON | {"hear"},
     "publishing": COMMON | {"hear", "publish"},
     "pipeline": COMMON | {"hear", "understand", "publish", "hearing", "publishing"},
-    "review": COMMON | {"hear", "understand", "publish", "publishing", "pipeline", "review"},
+    "review": COMMON | {"hear", "understand", "publish", "publishing", "pipeline", "library", "review"},
+    "library": COMMON | {"hear", "understand", "publish", "publishing", "pipeline", "library"},
     "progress_view": BASE,
-    "cli": COMMON | {"pipeline", "publishing", "progress_view", "publish", "inspect", "review"},
+    "cli": COMMON | {"pipeline", "publishing", "progress_view", "publish", "inspect", "review", "library"},
     "__main__": {"cli"},
     "__init__": set(),
 }

@@ -3,18 +3,16 @@
 from __future__ import annotations
 
 import gzip
-import json
-from dataclasses import dataclass
 from pathlib import Path
 
 from segmenter.files import write_whole
 from segmenter.heard import Heard
+from segmenter.lesson import Frozen
 from segmenter.understand.layout import Truth, truth_of
 from segmenter.understand.scripts import Script
 
 
-@dataclass(frozen=True)
-class Take:
+class Take(Frozen):
     """What was heard of a class, and where each item of its script lies in the sound (as `truth_of` takes it)."""
 
     heard: Heard
@@ -32,12 +30,9 @@ def take_file(folder: Path, script: Script) -> Path:
 
 def keep_take(path: Path, take: Take) -> None:
     """Write a take; the same take gives the same bytes."""
-    heard = take.heard.model_dump(mode="json", exclude_defaults=True, by_alias=True)
-    text = json.dumps({"spans": take.spans, "heard": heard}, ensure_ascii=False)
-    write_whole(path, gzip.compress(text.encode(), mtime=0))
+    write_whole(path, gzip.compress(take.model_dump_json(exclude_defaults=True).encode(), mtime=0))
 
 
 def read_take(path: Path) -> Take:
     """Read what `keep_take` wrote."""
-    kept = json.loads(gzip.decompress(path.read_bytes()))
-    return Take(Heard.model_validate(kept["heard"]), tuple(tuple(span) for span in kept["spans"]))
+    return Take.model_validate_json(gzip.decompress(path.read_bytes()))

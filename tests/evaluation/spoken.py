@@ -43,7 +43,7 @@ def take_of(script: Script) -> Take:
     samples, spans = _spoken(script, _renderer().PiperUtterer())
     with tempfile.TemporaryDirectory() as folder:
         heard = hear(_stored(samples, Path(folder)), None, Path(folder), BuildSettings(language="en"), unwatched)
-    return Take(heard, tuple(spans))
+    return Take(heard=heard, spans=tuple(spans))
 
 
 def spoken(script: Script, speak: Callable[[str], Any]) -> tuple[NDArray[np.float64], Truth]:
