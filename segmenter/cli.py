@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Any, Literal
 import click
 
 from segmenter import __version__
+from segmenter.cli_library import COMMANDS
 from segmenter.errors import SegmenterError
 from segmenter.publish.page.texts import LANGUAGES
 from segmenter.settings import BuildSettings
@@ -34,6 +35,10 @@ class _Plainly(click.Group):
 @click.version_option(__version__, prog_name="segmenter")
 def main() -> None:
     """Turn a recorded exercise class into a lesson that people can follow at home."""
+
+
+for command in COMMANDS:
+    main.add_command(command)
 
 
 @main.command()

@@ -7,6 +7,7 @@ import re
 from pathlib import PurePath
 from typing import Literal
 
+from segmenter.errors import SettingError
 from segmenter.lesson import Lesson
 
 DatedBy = Literal["name", "recording", "file"]
@@ -49,3 +50,17 @@ def date_of(lesson: Lesson, folder_name: str, written_s: float) -> tuple[str, Da
     if lesson.recording.recorded is not None:
         return lesson.recording.recorded, "recording"
     return dt.datetime.fromtimestamp(written_s, tz=dt.UTC).date().isoformat(), "file"
+
+
+def day_of(text: str) -> str:
+    """Return a date that a person typed, year first, as ISO 8601.
+
+    Raises
+    ------
+    SettingError
+        If it is none.
+    """
+    try:
+        return dt.date.fromisoformat(text.strip()).isoformat()
+    except ValueError as error:
+        raise SettingError(f"“{text}” is no date", None, "Write it like 2026-03-01") from error

@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from collections import Counter
 from collections.abc import Sequence
-from dataclasses import asdict, dataclass
+from dataclasses import asdict, dataclass, fields
 from pathlib import Path
 from typing import Any, Final
 
@@ -73,6 +73,9 @@ class Moment:
         return f"{self.date}  {self.lesson}  {clock(self.at_ms)}  {self.chapter}{mark}{said}"
 
 
+_FACTS: Final = tuple(field.name for field in fields(Moment) if field.name != "hidden")
+
+
 def search(folder: Path, text: str, most: int = MOST) -> list[Moment]:
     """Return the moments that fit all words of `text`, the best first, of equal ones the newest.
 
@@ -131,5 +134,5 @@ def _spread(rows: Sequence[tuple[Any, ...]], most: int) -> list[Moment]:
     for *facts, hidden, chapter in rows:
         taken[chapter] += 1
         if taken[chapter] <= _EACH:
-            moments.append(Moment(*facts, hidden=bool(hidden)))
+            moments.append(Moment(**dict(zip(_FACTS, facts, strict=True)), hidden=bool(hidden)))
     return moments[:most]
