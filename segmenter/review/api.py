@@ -16,6 +16,8 @@ from starlette.responses import JSONResponse, Response
 from starlette.routing import Route
 
 from segmenter.errors import SegmenterError
+from segmenter.library.index import refresh
+from segmenter.library.search import search
 from segmenter.publish.hand_on import FOLDER
 from segmenter.publishing import OUTPUTS, media_is_stale, read_made, republish
 from segmenter.review import adding
@@ -24,6 +26,7 @@ from segmenter.review.live import stream
 from segmenter.review.remembered import forget, remember, remembered
 from segmenter.review.state import Desk, desk_of
 from segmenter.times import ms_from_seconds
+from segmenter.understand.catalogue import load_catalogue
 
 LARGEST_BODY = 1_000_000
 """Bytes of a question; recordings come another way."""
@@ -227,6 +230,19 @@ def job(request: Request) -> Response:
     return JSONResponse({})
 
 
+async def find(request: Request) -> Response:
+    """Find moments in all lessons by words."""
+    values = await _asked(request)
+    text, shelf = _text(values, "text"), desk_of(request).shelf
+
+    def act() -> list[dict[str, Any]]:
+        refresh(shelf.root, load_catalogue())
+        here = set(shelf.names())
+        return [moment.facts(shelf.root) for moment in search(shelf.root, text) if moment.folder in here]
+
+    return JSONResponse({"moments": await run_in_threadpool(act)})
+
+
 async def forget_word(request: Request) -> Response:
     """Stop replacing a word in later classes."""
     values = await _asked(request)
@@ -239,6 +255,7 @@ ROUTES = [
     Route("/news", home_news),
     Route("/upload", upload, methods=["POST"]),
     Route("/add", add, methods=["POST"]),
+    Route("/find", find, methods=["POST"]),
     Route("/forget", forget_word, methods=["POST"]),
     Route("/job/{id}/{act}", job, methods=["POST"]),
     Route("/lesson/{name}/edit", edit, methods=["POST"]),

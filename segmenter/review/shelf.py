@@ -13,7 +13,9 @@ from typing import Any
 from segmenter.edits.journal import read_entries, steps
 from segmenter.errors import SegmenterError
 from segmenter.folder import WORK, claimed
+from segmenter.publish.follow.film import NAME as FILM
 from segmenter.publish.hand_on import finish, unfinished
+from segmenter.publish.hold_traces import FOLDER as HOLDS
 from segmenter.publish.stills import FOLDER as STILLS
 from segmenter.publishing import OUTPUTS, Made, mark_of, read_made
 from segmenter.together import interrupted, settle
@@ -78,6 +80,7 @@ class Shelf:
             return None
         allowed = {"index.html", "lesson.json", *OUTPUTS, *read_made(folder).copies}
         allowed |= {f"{STILLS}/{p.name}" for p in (folder / STILLS).glob("*.jpg")}
+        allowed |= {FILM, *(f"{HOLDS}/{p.name}" for p in (folder / HOLDS).glob("*.svg"))}
         found = folder / path if path in allowed else None
         return found if found is not None and self._inside(found, folder) else None
 
