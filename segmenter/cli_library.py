@@ -95,4 +95,32 @@ def coverage(folder: Path | None, since: str | None, output: Path | None) -> Non
     click.echo(f"The page: {files[0]}")
 
 
-COMMANDS = (library, find, coverage)
+@click.command()
+@click.option("-o", "--output", type=click.Path(path_type=Path), required=True, help="Folder of the new lesson.")
+@click.option("--video", is_flag=True, help="Make one recording of the pieces too; without it: text and timers.")
+@click.option("--quiet", is_flag=True, help="Print only errors.")
+@click.argument("title")
+@click.argument("sources", nargs=-1, required=True)
+def compose(title: str, sources: tuple[str, ...], output: Path, video: bool, quiet: bool) -> None:
+    """Make a new lesson TITLE out of chapters of others.
+
+    Each of SOURCES is a lesson folder, alone for all its exercises, or with the numbers of chapters after a "#".
+    The sources keep their files, and are named in the new lesson.
+
+    Example: segmenter compose "Monday set" lessons/january#3,5 lessons/april#2 -o lessons/monday --video
+    """
+    from segmenter.library.compose import compose as make
+    from segmenter.library.compose import told
+    from segmenter.library.pieces import take
+    from segmenter.progress import FILM_STAGES
+    from segmenter.progress_view import watching
+
+    parts = [source.rpartition("#") if "#" in source else (source, "", "") for source in sources]
+    chosen = [take(Path(folder), numbers) for folder, _, numbers in parts]
+    with watching(quiet=quiet or not video, stages=FILM_STAGES) as watch:
+        made = make(title, chosen, output, video=video, watch=watch)
+    if not quiet:
+        click.echo(f"{told(made)}: {output / 'index.html'}")
+
+
+COMMANDS = (library, find, coverage, compose)

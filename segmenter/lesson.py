@@ -82,7 +82,6 @@ SecondsRange = Annotated[
     tuple[Annotated[Measured, Field(ge=0)] | None, Annotated[Measured, Field(ge=0)] | None],
     AfterValidator(_in_order),
 ]
-"""As `CountRange`, in seconds."""
 
 
 def _json_name(field: str) -> str:
@@ -275,7 +274,7 @@ class Chapter(Timed):
     """A stretch of the class with one purpose. `reasons` tell why it was found.
 
     `still_ms` is the moment whose picture stands for it, chosen by a person; None leaves the choice to the page.
-    A `hidden` one is kept from viewers. `by_person` names what a person changed (`title`, `start`, `asked`, ...).
+    A `hidden` one is kept from viewers. `by_person` names what a person changed, `credit` the class it came from.
     """
 
     id: str
@@ -294,6 +293,7 @@ class Chapter(Timed):
     hidden: bool = False
     by_person: tuple[str, ...] = ()
     reasons: tuple[str, ...] = ()
+    credit: str | None = None
 
 
 class Check(Frozen):
