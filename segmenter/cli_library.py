@@ -7,6 +7,7 @@ from pathlib import Path
 
 import click
 
+from segmenter.settings import Device
 from segmenter.times import counted
 
 
@@ -123,4 +124,67 @@ def compose(title: str, sources: tuple[str, ...], output: Path, video: bool, qui
         click.echo(f"{told(made)}: {output / 'index.html'}")
 
 
-COMMANDS = (library, find, coverage, compose)
+@click.command()
+@click.option("-o", "--output", type=click.Path(path_type=Path), help="Default: SOURCE/lessons.")
+@click.option(
+    "--workers", type=click.IntRange(1, 256), default=1, show_default=True, help="Recordings side by side."
+)
+@click.option("--cluster", help="Address of a Dask scheduler whose workers share your folders.")
+@click.option(
+    "--resource", "resources", multiple=True, help="What a job needs of a cluster's worker: gpu=1, memory=4."
+)
+@click.option(
+    "--places", help="Address for the lessons (as fsspec has it), where -o is for record and summary alone."
+)
+@click.option("--device", type=click.Choice(["auto", "cpu", "cuda"]), default="auto", show_default=True)
+@click.option("--speech-model", default="base", show_default=True, help="As in build.")
+@click.option("--language", help="Language spoken in all of them; as in build.")
+@click.option("--quiet", is_flag=True, help="Print only errors.")
+@click.argument("source")
+def batch(
+    source: str,
+    output: Path | None,
+    workers: int,
+    cluster: str | None,
+    resources: tuple[str, ...],
+    places: str | None,
+    device: Device,
+    speech_model: str,
+    language: str | None,
+    quiet: bool,
+) -> None:
+    """Build the lessons of all recordings in SOURCE: a folder, an address, or a list of paths, one a line.
+
+    One bad recording does not stop the rest. Run the same command again after a fault: only what is missing is
+    done. Writes batch.html and batch.csv beside the lessons. Exit status 1 when a recording could not be built.
+
+    Example: segmenter batch recordings -o lessons --workers 2
+    """
+    from segmenter.library.batch import STAGE, run_batch
+    from segmenter.library.cluster import needed, run_on_cluster
+    from segmenter.library.jobs import find_jobs
+    from segmenter.library.places import is_address
+    from segmenter.library.record import PAGE
+    from segmenter.progress_view import watching
+    from segmenter.settings import BuildSettings
+
+    jobs = find_jobs(source)
+    here = Path("lessons") if is_address(source) else Path(source if Path(source).is_dir() else ".") / "lessons"
+    folder = output or here
+    settings = BuildSettings(speech_model=speech_model, language=language, device=device)
+    with watching(quiet=quiet, stages={STAGE: "Building lessons"}) as watch:
+        if cluster is None:
+            ended = run_batch(jobs, folder, settings, workers=workers, watch=watch, places=places)
+        else:
+            wanted = needed(resources)
+            ended = run_on_cluster(jobs, folder, settings, cluster, resources=wanted, watch=watch, places=places)
+    failed = [one for one in ended if one.state == "failed"]
+    for one in failed:
+        click.echo(f"{one.job.recording}: {one.problem}", err=True)
+    if not quiet:
+        click.echo(f"{counted(len(ended) - len(failed), 'lesson')}: {folder / PAGE}")
+    if failed:
+        raise click.exceptions.Exit(1)
+
+
+COMMANDS = (library, find, coverage, compose, batch)

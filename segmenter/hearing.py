@@ -182,7 +182,7 @@ class _Run:
             samples,
             heard.sounds,
             heard.speech,
-            WhisperRecogniser(speech_weights(model), model, self.settings.threads),
+            WhisperRecogniser(speech_weights(model), model, self.settings.threads, self.settings.device),
             language=self.settings.language,
             journal=LineJournal(self.cache.path("words", _key(self.content, "words"), ".jsonl")),
             report=partial(self.watch, "words"),

@@ -10,13 +10,24 @@ import pytest
 ROOT = Path(__file__).parent.parent / "segmenter"
 BASE = {"errors", "times", "intervals", "files", "progress"}
 MODEL = BASE | {"lesson", "heard"}
-COMMON = MODEL | {"settings", "resources", "programs", "containers", "edits", "cache", "folder", "together"}
+COMMON = MODEL | {
+    "settings",
+    "resources",
+    "programs",
+    "containers",
+    "edits",
+    "cache",
+    "folder",
+    "together",
+    "processes",
+}
 ALLOWED = {
     **dict.fromkeys(BASE, BASE),
     "lesson": BASE,
     "heard": MODEL,
     **dict.fromkeys(
-        ("settings", "resources", "programs", "containers", "edits", "cache", "folder", "together"), COMMON
+        ("settings", "resources", "programs", "containers", "edits", "cache", "folder", "together", "processes"),
+        COMMON,
     ),
     "hear": COMMON | {"hear"},
     "understand": COMMON | {"understand"},

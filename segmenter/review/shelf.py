@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
+from segmenter.containers import RECORDINGS
 from segmenter.edits.journal import read_entries, steps
 from segmenter.errors import SegmenterError
 from segmenter.folder import WORK, claimed
@@ -22,8 +23,6 @@ from segmenter.together import interrupted, settle
 
 OWN = ".desk"
 """What belongs to the desk and to no lesson: its queue, its key, words to remember."""
-RECORDINGS = frozenset({".mp4", ".m4v", ".mov", ".mkv", ".webm", ".avi", ".mpg", ".mpeg", ".ts", ".3gp", ".m4a",
-                        ".mp3", ".wav", ".flac", ".ogg", ".opus", ".aac"})  # fmt: skip
 TRANSCRIPTS = frozenset({".vtt", ".srt", ".txt", ".json"})
 _MARKS = ("lesson.json", "draft.json", WORK)
 _UNSAFE = re.compile(r"[^\w \-().,&+']+")

@@ -31,7 +31,7 @@ from segmenter.understand.train_doses import cases_of as dose_cases
 from segmenter.understand.train_doses import fit_doses
 from segmenter.understand.train_naming import cases_of, fit_naming
 from segmenter.understand.train_reader import Lesson, fit, lesson_of
-from segmenter.understand.train_scores import scores, span_scores
+from segmenter.understand.train_scores import heard_scores, scores, span_scores
 from segmenter.understand.train_spans import Passage, fit_spans, found_in, passages_of
 
 SEEDS = (1, 2)
@@ -114,21 +114,29 @@ def folds_of(classes: Sequence[Lesson], folds: int = FOLDS) -> list[list[int]]:
     ]
 
 
-def held_out(texts: Texts, workers: int) -> list[Readings]:
-    """Return what a network makes of each class that has met none of its voice's."""
+def held_out(texts: Texts, workers: int) -> tuple[list[Readings], list[Readings | None]]:
+    """Return what a network makes of each class that has met none of its voice's: as written, and as heard."""
     folds = folds_of(texts.classes)
-    made: dict[int, Readings] = {}
+    written: dict[int, Readings] = {}
+    heard: dict[int, Readings | None] = {}
     with ProcessPoolExecutor(workers) as pool:
         jobs = [pool.submit(_out, texts, fold) for fold in folds]
         for fold, job in zip(folds, jobs, strict=True):
-            for at, out in zip(fold, job.result(), strict=True):
-                made[at] = readings_of(texts.classes[at].meaning, out)
-    return [made[at] for at in range(len(texts.classes))]
+            for at, (own, other) in zip(fold, job.result(), strict=True):
+                written[at] = readings_of(texts.classes[at].meaning, own)
+                take = texts.heard[at]
+                heard[at] = None if take is None or other is None else readings_of(take.meaning, other)
+    order = range(len(texts.classes))
+    return [written[at] for at in order], [heard[at] for at in order]
 
 
-def _out(texts: Texts, fold: Sequence[int]) -> list[Rows]:
+def _out(texts: Texts, fold: Sequence[int]) -> list[tuple[Rows, Rows | None]]:
     model = fit(texts.without(fold), SEEDS[0])
-    return [np.asarray(model.predict([texts.classes[at].rows])[0]) for at in fold]
+
+    def out(lesson: Lesson) -> Rows:
+        return np.asarray(model.predict([lesson.rows])[0])
+
+    return [(out(texts.classes[at]), out(take) if (take := texts.heard[at]) is not None else None) for at in fold]
 
 
 def _bytes(texts: Texts, seed: int) -> bytes:
@@ -173,13 +181,19 @@ def train(workers: int) -> None:
     folds = folds_of(texts.classes)
     click.echo(f"{len(texts.classes)} classes; training with voices held out")
     found = held_out_spans(texts, rest, workers)
-    readings = held_out(texts, workers)
+    readings, of_heard = held_out(texts, workers)
     named = [cases_of(lesson, read, known) for lesson, read in zip(texts.classes, readings, strict=True)]
     numbers = [
         dose_cases(lesson.example, read, own.spans)
         for lesson, read, own in zip(texts.classes, readings, found, strict=True)
     ]
     report = scores(texts.classes, readings, named, numbers, catalogue, known, folds)
+    pairs = [
+        (take, read)
+        for take, read in zip(texts.heard, of_heard, strict=True)
+        if take is not None and read is not None
+    ]
+    report += heard_scores([take for take, _ in pairs], [read for _, read in pairs])
     scripts = [lesson.example.script for lesson in texts.classes]
     spans = span_scores(_passages(scripts), [spans for own in found for spans in own.passages], len(scripts))
     click.echo("training on all of it")
