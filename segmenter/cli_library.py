@@ -49,13 +49,11 @@ def find(text: str, folder: Path | None, most: int, as_json: bool) -> None:
 
     Example: segmenter find "chin tuck left" lessons
     """
-    from segmenter.library.index import refresh
-    from segmenter.library.search import search
+    from segmenter.library.search import find as find_moments
     from segmenter.understand.catalogue import load_catalogue
 
     place = _library(folder)
-    refresh(place, load_catalogue())
-    moments = search(place, text, most)
+    moments = find_moments(place, text, load_catalogue(), most)
     if as_json:
         click.echo(json.dumps([moment.facts(place) for moment in moments], ensure_ascii=False, indent=2))
         return

@@ -12,7 +12,7 @@ from segmenter.errors import SegmenterError
 from segmenter.folder import WORK
 from segmenter.lesson import FAMILY_NAMES, Chapter, Lesson, lesson_from_json
 from segmenter.library.dates import date_of
-from segmenter.library.store import opened
+from segmenter.library.store import DamagedError, opened
 from segmenter.publish.chapters import chapter_title, one_line
 from segmenter.publish.hand_on import FOLDER as FOR_VIEWERS
 from segmenter.publish.rows import asked_text, shown_text, sides_text
@@ -57,8 +57,15 @@ def refresh(folder: Path, catalogue: Catalogue) -> Refreshed:
     Raises
     ------
     FolderError
-        If there is no such folder, or its index can neither be read nor made anew.
+        If there is no such folder, or its index is in use or out of reach. A damaged one is made anew.
     """
+    try:
+        return _refreshed(folder, catalogue)
+    except DamagedError:
+        return _refreshed(folder, catalogue)
+
+
+def _refreshed(folder: Path, catalogue: Catalogue) -> Refreshed:
     told = Refreshed()
     with opened(folder) as index:
         known = {row[0]: row[1:] for row in index.execute("SELECT folder, stamp, problem FROM lessons")}

@@ -9,8 +9,10 @@ from dataclasses import asdict, dataclass, fields
 from pathlib import Path
 from typing import Any, Final
 
-from segmenter.library.store import opened
+from segmenter.library.index import refresh
+from segmenter.library.store import DamagedError, opened
 from segmenter.times import clock, seconds
+from segmenter.understand.catalogue import Catalogue
 
 MOST: Final = 30
 """Moments that are shown unless more are wanted."""
@@ -76,6 +78,16 @@ class Moment:
 _FACTS: Final = tuple(field.name for field in fields(Moment) if field.name != "hidden")
 
 
+def find(folder: Path, text: str, catalogue: Catalogue, most: int = MOST) -> list[Moment]:
+    """Bring the index up to date, and search it; see `search`. A damaged index is made anew on the way."""
+    refresh(folder, catalogue)
+    try:
+        return search(folder, text, most)
+    except DamagedError:
+        refresh(folder, catalogue)
+        return search(folder, text, most)
+
+
 def search(folder: Path, text: str, most: int = MOST) -> list[Moment]:
     """Return the moments that fit all words of `text`, the best first, of equal ones the newest.
 
@@ -95,7 +107,7 @@ def search(folder: Path, text: str, most: int = MOST) -> list[Moment]:
     Raises
     ------
     FolderError
-        If the index cannot be used.
+        If the index cannot be used, or was damaged.
     """
     query = _query(text)
     if query is None:

@@ -55,51 +55,54 @@ def index_file(folder: Path) -> Path:
     return user_cache_path("segmenter", ensure_exists=True) / f"library-{name}.sqlite"
 
 
+class DamagedError(FolderError):
+    """The index was damaged; it is gone now, and bringing it up to date makes it anew."""
+
+
 @contextlib.contextmanager
 def opened(folder: Path) -> Iterator[sqlite3.Connection]:
     """Open the index of a folder of lessons; what is changed inside is kept together, or not at all.
 
     Raises
     ------
+    DamagedError
+        If the index turns out to be damaged.
     FolderError
-        If there is no such folder, or the index can neither be read nor made anew.
+        If there is no such folder, or the index is in use or out of reach.
     """
     if not folder.is_dir():
         raise FolderError("there is no such folder", folder, "Name the folder in which your lessons lie")
     file = index_file(folder)
     try:
-        connection = _usable(file)
+        connection = _connected(file)
         try:
             with connection:
+                _prepared(connection)
                 yield connection
         finally:
             connection.close()
-    except sqlite3.Error as error:
-        raise FolderError(
-            f"the index of this library cannot be used ({error})", file, "Delete that file; it is made anew"
+    except sqlite3.OperationalError as error:
+        raise FolderError(f"the index of this library cannot be used ({error})", file, "Try again later") from error
+    except sqlite3.DatabaseError as error:
+        for part in ("", "-journal", "-wal", "-shm"):
+            file.with_name(file.name + part).unlink(missing_ok=True)
+        raise DamagedError(
+            "the index of this library was damaged", file, "Do it once more: it is made anew"
         ) from error
 
 
-def _usable(file: Path) -> sqlite3.Connection:
-    """Connect; an index that is damaged, or of another version, is replaced by an empty one."""
-    connection = _connected(file)
-    try:
-        (version,) = connection.execute("PRAGMA user_version").fetchone()
-        if version == _VERSION and connection.execute("PRAGMA quick_check(1)").fetchone() == ("ok",):
-            return connection
-    except sqlite3.DatabaseError as error:
-        if isinstance(error, sqlite3.OperationalError):  # in use by another program, or out of reach
-            connection.close()
-            raise
-    connection.close()
-    for part in ("", "-journal", "-wal", "-shm"):
-        file.with_name(file.name + part).unlink(missing_ok=True)
-    connection = _connected(file)
+def _prepared(connection: sqlite3.Connection) -> None:
+    """Make the tables where there are none; an index of another version counts as damaged."""
+    (version,) = connection.execute("PRAGMA user_version").fetchone()
+    if version == _VERSION:
+        return
+    if connection.execute("SELECT count(*) FROM sqlite_master").fetchone() != (0,):
+        raise sqlite3.DatabaseError("another version")
     connection.executescript(f"{_TABLES}PRAGMA user_version = {_VERSION};")
-    return connection
 
 
 def _connected(file: Path) -> sqlite3.Connection:
     connection = sqlite3.connect(file, timeout=30)
     connection.execute("PRAGMA foreign_keys = ON")
+    connection.execute("PRAGMA cell_size_check = ON")  # notice torn pages when they are met
     return connection

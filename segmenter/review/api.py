@@ -16,8 +16,7 @@ from starlette.responses import JSONResponse, Response
 from starlette.routing import Route
 
 from segmenter.errors import SegmenterError
-from segmenter.library.index import refresh
-from segmenter.library.search import search
+from segmenter.library.search import find as find_moments
 from segmenter.publish.hand_on import FOLDER
 from segmenter.publishing import OUTPUTS, media_is_stale, read_made, republish
 from segmenter.review import adding
@@ -236,9 +235,9 @@ async def find(request: Request) -> Response:
     text, shelf = _text(values, "text"), desk_of(request).shelf
 
     def act() -> list[dict[str, Any]]:
-        refresh(shelf.root, load_catalogue())
         here = set(shelf.names())
-        return [moment.facts(shelf.root) for moment in search(shelf.root, text) if moment.folder in here]
+        found = find_moments(shelf.root, text, load_catalogue())
+        return [moment.facts(shelf.root) for moment in found if moment.folder in here]
 
     return JSONResponse({"moments": await run_in_threadpool(act)})
 
