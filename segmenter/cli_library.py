@@ -134,7 +134,13 @@ def compose(title: str, sources: tuple[str, ...], output: Path, video: bool, qui
 @click.option(
     "--places", help="Address for the lessons (as fsspec has it), where -o is for record and summary alone."
 )
-@click.option("--device", type=click.Choice(["auto", "cpu", "cuda"]), default="auto", show_default=True)
+@click.option(
+    "--device",
+    type=click.Choice(["auto", "cpu", "cuda"]),
+    default="auto",
+    show_default=True,
+    help="Where speech is recognised; cuda is a graphics processor.",
+)
 @click.option("--speech-model", default="base", show_default=True, help="As in build.")
 @click.option("--language", help="Language spoken in all of them; as in build.")
 @click.option("--quiet", is_flag=True, help="Print only errors.")

@@ -66,7 +66,7 @@ DOORS = {
     "PIL": {"publish/follow/encode.py", "publish/follow/film.py", "publish/follow/pictures.py"},
     "starlette": {f"review/{name}.py" for name in ("app", "api", "guard", "pages", "live", "adding", "state")},
     "uvicorn": {"review/serving.py"},
-    "multiprocessing": {"review/jobs.py", "review/worker.py"},
+    "multiprocessing": {"processes.py", "review/jobs.py", "review/worker.py", "library/batch.py"},
 }
 
 
