@@ -220,8 +220,9 @@ def publish(folder: Path, quiet: bool, texts: bool, hand_on: bool | None) -> Non
 
     Example: segmenter publish lesson --hand-on
     """
+    from segmenter.made import read_made
     from segmenter.publish.hand_on import FOLDER
-    from segmenter.publishing import read_made, republish
+    from segmenter.publishing import republish
 
     made = read_made(folder)
     if hand_on is not None:
@@ -254,6 +255,21 @@ def changes(folder: Path, as_json: bool) -> None:
         for row in rows:
             click.echo(row.text())
         click.echo(f"{counted(len(rows), 'change')}", err=True)
+
+
+@main.command()
+@click.option("--yes", is_flag=True, help="Do not ask.")
+@click.argument("folder", type=click.Path(path_type=Path))
+def forget(folder: Path, yes: bool) -> None:
+    """Erase the lesson in FOLDER, and all that this program keeps of its class. Your recording stays.
+
+    Example: segmenter forget lesson
+    """
+    from segmenter.forgetting import forget as erase
+
+    if not yes:
+        click.confirm(f"Erase the lesson in {folder}, with every change that people made to it?", abort=True)
+    click.echo(erase(folder).text())
 
 
 @main.command()

@@ -12,23 +12,15 @@ import pytest
 from click.testing import CliRunner
 
 from segmenter.cli import main
+from segmenter.copies import media_is_stale, write_media
 from segmenter.edits.journal import Journal
 from segmenter.edits.kinds import Hide, RemoveHold, Retitle, SetAsked, Undo
 from segmenter.errors import FolderError, LessonError
 from segmenter.heard import Curve
 from segmenter.lesson import Lesson, lesson_from_json, to_json
+from segmenter.made import Made, read_made
 from segmenter.publish.base import WRITERS
-from segmenter.publishing import (
-    OUTPUTS,
-    WHOLE,
-    Made,
-    changes_of,
-    media_is_stale,
-    read_made,
-    republish,
-    rewrite_texts,
-    write_media,
-)
+from segmenter.publishing import OUTPUTS, WHOLE, changes_of, republish, rewrite_texts
 from segmenter.together import settle, together
 from tests.edits.writing import publish_and_die
 from tests.lessons import rich_lesson

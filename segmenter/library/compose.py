@@ -23,11 +23,12 @@ from segmenter.lesson import Chapter, Check, Lesson, MadeBy, Recording, Word, to
 from segmenter.library.joining import join_pieces
 from segmenter.library.moving import moved
 from segmenter.library.pieces import WHOLE_MS, Piece, Source, lay_out
+from segmenter.made import Made, read_made
 from segmenter.progress import Watch, unwatched
 from segmenter.publish.chapters import one_line
 from segmenter.publish.follow.film import recording_of
 from segmenter.publish.follow.shape import Shape, shape_for
-from segmenter.publishing import Made, Published, read_made, republish
+from segmenter.publishing import Published, republish
 from segmenter.times import counted
 
 

@@ -15,10 +15,12 @@ from starlette.requests import Request
 from starlette.responses import JSONResponse, Response
 from starlette.routing import Route
 
+from segmenter.copies import media_is_stale
 from segmenter.errors import SegmenterError
 from segmenter.library.search import find as find_moments
+from segmenter.made import read_made
 from segmenter.publish.hand_on import FOLDER
-from segmenter.publishing import OUTPUTS, media_is_stale, read_made, republish
+from segmenter.publishing import OUTPUTS, republish
 from segmenter.review import adding
 from segmenter.review.editing import OpenLesson, RefusedError, StaleError
 from segmenter.review.live import stream

@@ -14,11 +14,12 @@ from segmenter.containers import RECORDINGS
 from segmenter.edits.journal import read_entries, steps
 from segmenter.errors import SegmenterError
 from segmenter.folder import WORK, claimed
+from segmenter.made import Made, read_made
 from segmenter.publish.follow.film import NAME as FILM
 from segmenter.publish.hand_on import finish, unfinished
 from segmenter.publish.hold_traces import FOLDER as HOLDS
 from segmenter.publish.stills import FOLDER as STILLS
-from segmenter.publishing import OUTPUTS, Made, mark_of, read_made
+from segmenter.publishing import OUTPUTS, mark_of
 from segmenter.together import interrupted, settle
 
 OWN = ".desk"

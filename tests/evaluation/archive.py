@@ -65,7 +65,7 @@ def simulate(hours: float, machines: int, seed: int = 0) -> Run:
 def rows() -> list[str]:
     """Return the lines of the table."""
     lines = [
-        "| hours of class | machines of two cores | by the clock | begun twice | disk busy | index | slow searches |",
+        "| hours of class | machines, two cores | by the clock | begun twice | disk busy | index | slow searches |",
         "| ---: | ---: | ---: | ---: | ---: | ---: | ---: |",
     ]
     for hours, machines in ((100, 1), (1_000, 4), (10_000, 20), (100_000, 20), (100_000, 100), (100_000, 400)):
