@@ -14,7 +14,7 @@ from typing import Any
 from segmenter import __version__
 from segmenter.copies import media_is_stale, write_media
 from segmenter.edits.journal import FILE as EDITS
-from segmenter.edits.journal import read_edits
+from segmenter.edits.journal import mend_edits, read_edits
 from segmenter.errors import MediaError
 from segmenter.files import write_whole
 from segmenter.folder import claimed
@@ -77,6 +77,7 @@ def build(
     with claimed(folder) as work:
         # Whatever can be wrong with small files is found before the long work begins.
         settle(folder)
+        mend_edits(folder / EDITS)
         read_edits(folder / EDITS)
         catalogue = load_catalogue(settings.catalogue)
         plan = read_plan(settings.plan, catalogue) if settings.plan else None

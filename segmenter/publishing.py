@@ -14,13 +14,13 @@ from typing import Any
 from segmenter.cache import StageCache
 from segmenter.copies import media_is_stale, write_media
 from segmenter.edits.apply import Misfit, lay_over
-from segmenter.edits.journal import FILE, active, read_edits, read_entries
+from segmenter.edits.journal import FILE, active, damaged, mend_edits, read_edits, read_entries
 from segmenter.edits.kinds import ENTRIES, BaseEdit, Edit
 from segmenter.edits.telling import named
 from segmenter.errors import FolderError
 from segmenter.folder import WORK, claimed
 from segmenter.heard import CURVE, Curve
-from segmenter.lesson import Lesson, lesson_from_json, to_json
+from segmenter.lesson import Check, Lesson, lesson_from_json, to_json
 from segmenter.made import Made, is_known, keep_made, read_made
 from segmenter.publish.base import WRITERS, Pictures
 from segmenter.publish.caption_store import CaptionStore
@@ -91,8 +91,18 @@ def mark_of(folder: Path) -> str | None:
 
 
 def finished(draft: Lesson, folder: Path) -> tuple[Lesson, tuple[Misfit, ...]]:
-    """Return the draft of a folder with its edits laid over and captions made."""
-    return lay_over(draft, read_edits(folder / FILE), CaptionStore(folder / WORK))
+    """Return the draft of a folder with its edits laid over and captions made; damaged edits become a check."""
+    lesson, misfits = lay_over(draft, read_edits(folder / FILE), CaptionStore(folder / WORK))
+    kept = damaged(folder)
+    if kept:
+        message = (
+            "The file with your changes was damaged. What could be read of it counts; look whether the last ones "
+            f"are still there. The damaged file is kept as {kept[-1].name}: take it away when all is well."
+        )
+        lesson = lesson.model_copy(
+            update={"checks": (*lesson.checks, Check(code="edits-damaged", level="look", message=message))}
+        )
+    return lesson, misfits
 
 
 def republish(folder: Path, made: Made | None = None, *, media: bool = True) -> Published:
@@ -115,6 +125,7 @@ def republish(folder: Path, made: Made | None = None, *, media: bool = True) -> 
     draft = read_draft(folder)
     with claimed(folder):
         settle(folder)
+        mend_edits(folder / FILE)
         lesson, misfits = finished(draft, folder)
         state = f"{mark_of(folder)}:{len(read_entries(folder / FILE))}"
         made = (made or read_made(folder)).model_copy(update={"published": state})

@@ -192,6 +192,24 @@ def test_the_command_publishes_and_speaks_plainly_of_what_is_wrong(folder: Path,
     assert "Nothing changed" in CliRunner().invoke(main, ["publish", str(folder)]).output
     with pytest.raises(FolderError, match="no draft"):
         republish(tmp_path)
-    (folder / "edits.json").write_text("[")
+    (folder / "edits.json").write_text('[{"do": "fly"}]')
     with pytest.raises(LessonError, match="cannot be read"):
         republish(folder)
+
+
+def test_damaged_edits_are_used_as_far_as_they_go_and_told(folder: Path) -> None:
+    journal = Journal(folder)
+    for title in ("One", "Two", "Three"):
+        journal.append(Retitle(at_ms=15_000, title=title))
+    file = folder / "edits.json"
+    torn = file.read_bytes()[:-60]
+    file.write_bytes(torn)
+    lesson = republish(folder).lesson
+    assert lesson.chapters[1].title == "Two"
+    (check,) = [check for check in lesson.checks if check.code == "edits-damaged"]
+    (kept,) = folder.glob("edits.json.damaged-*")
+    assert kept.name in check.message
+    assert kept.read_bytes() == torn
+    assert "was damaged" in (folder / "checks.html").read_text(encoding="utf-8")
+    kept.unlink()
+    assert [check.code for check in republish(folder).lesson.checks if check.code == "edits-damaged"] == []

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import hashlib
 import json
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -16,6 +17,7 @@ from segmenter.errors import LessonError
 from segmenter.files import write_whole
 
 FILE = "edits.json"
+MENDS = "Nothing was changed. Publish the lesson again: what can be read of it is kept"
 
 
 @dataclass(frozen=True)
@@ -26,13 +28,63 @@ class Steps:
     undone: tuple[int, ...]
 
 
+class DamagedEditsError(LessonError):
+    """The file of edits is torn or overwritten: no JSON any more. `mend_edits` keeps what can be read of it."""
+
+
+def mend_edits(path: Path) -> Path | None:
+    """Make a damaged file of edits readable again: the damaged one is kept beside, its readable beginning counts.
+
+    A file that is whole but holds something this version does not know is left alone: nothing is thrown away.
+
+    Returns
+    -------
+    Path or None
+        Where the damaged file is kept; None when there was nothing to mend.
+
+    Raises
+    ------
+    FolderError
+        If the folder cannot be written.
+    """
+    try:
+        read_entries(path)
+    except DamagedEditsError:
+        data = path.read_bytes()
+        kept = path.with_name(f"{path.name}.damaged-{hashlib.sha256(data).hexdigest()[:8]}")
+        write_whole(kept, data)
+        write_whole(path, entries_to_json(_readable(data)))
+        return kept
+    except LessonError:
+        return None
+    return None
+
+
+def damaged(folder: Path) -> list[Path]:
+    """Return the damaged files that `mend_edits` kept in a lesson folder."""
+    return sorted(folder.glob(f"{FILE}.damaged-*"))
+
+
+def _readable(data: bytes) -> list[Entry]:
+    """The records before the first that cannot be read; each stands on a line of its own."""
+    entries: list[Entry] = []
+    for line in data.decode("utf-8", "replace").splitlines()[1:]:
+        try:
+            entries += ENTRIES.validate_json(f"[{line.strip().removesuffix(',')}]")
+        except ValidationError:
+            break
+    return entries
+
+
 def read_entries(path: Path) -> list[Entry]:
     """Read every record of ``edits.json``, numbered; a missing file means none.
 
     Raises
     ------
+    DamagedEditsError
+        If the file is damaged; see `mend_edits`.
     LessonError
-        If the file cannot be understood. It is left as it is.
+        If it holds something that is not known. It is left as it is.
     """
     try:
         entries = ENTRIES.validate_json(path.read_bytes())
@@ -40,6 +92,10 @@ def read_entries(path: Path) -> list[Entry]:
         return []
     except ValidationError as error:
         first = error.errors(include_url=False, include_input=False)[0]
+        if first["type"] == "json_invalid":
+            raise DamagedEditsError(
+                "these edits are damaged", path, "Publish the lesson again to mend it"
+            ) from error
         place = ".".join(str(step) for step in first["loc"])
         raise LessonError(
             f"these edits cannot be read ({place}: {first['msg']})",

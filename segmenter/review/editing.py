@@ -18,7 +18,7 @@ from pydantic import ValidationError
 
 from segmenter.edits.anchors import NoPlaceError
 from segmenter.edits.apply import apply_one, is_late, late_edits
-from segmenter.edits.journal import FILE, Journal, active, read_entries, steps
+from segmenter.edits.journal import FILE, Journal, active, mend_edits, read_entries, steps
 from segmenter.edits.kinds import EDIT, BaseEdit, Edit, Entry, Place, Redo, SettleCheck, Undo
 from segmenter.edits.late import settles
 from segmenter.edits.telling import named
@@ -88,6 +88,7 @@ class OpenLesson:
         self._views: OrderedDict[str, View] = OrderedDict()
         self._compose = CaptionStore(folder / WORK)
         mend(folder)
+        mend_edits(folder / FILE)
 
     def view(self) -> View:
         """Return the lesson as it is now, with every change on the disk."""

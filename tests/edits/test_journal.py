@@ -12,7 +12,17 @@ from pathlib import Path
 import pytest
 from hypothesis import given, settings
 
-from segmenter.edits.journal import FILE, Journal, active, entries_to_json, read_entries, steps
+from segmenter.edits.journal import (
+    FILE,
+    DamagedEditsError,
+    Journal,
+    active,
+    damaged,
+    entries_to_json,
+    mend_edits,
+    read_entries,
+    steps,
+)
 from segmenter.edits.kinds import ENTRIES, Edit, Place, Redo, Retitle, Undo
 from segmenter.edits.telling import named
 from segmenter.errors import LessonError
@@ -102,3 +112,37 @@ def test_a_broken_file_is_told_and_left_alone(tmp_path: Path, text: str) -> None
     with pytest.raises(LessonError, match="Nothing was changed"):
         Journal(tmp_path).append(title(1))
     assert (tmp_path / FILE).read_text() == text
+
+
+@pytest.mark.parametrize("harm", ["torn", "overwritten", "empty"])
+def test_a_damaged_file_is_kept_and_its_readable_beginning_counts(harm: str, tmp_path: Path) -> None:
+    journal = Journal(tmp_path)
+    for number in range(1, 6):
+        journal.append(title(number))
+    whole = (tmp_path / FILE).read_bytes()
+    lines = whole.splitlines(keepends=True)
+    damage = {
+        "torn": whole[: len(b"".join(lines[:4])) + 20],
+        "overwritten": b"".join(lines[:3]) + b"\xff\x00" * 40 + b"".join(lines[4:]),
+        "empty": b"",
+    }[harm]
+    (tmp_path / FILE).write_bytes(damage)
+    with pytest.raises(DamagedEditsError, match="damaged"):
+        journal.read()
+    kept = mend_edits(tmp_path / FILE)
+    assert kept is not None
+    assert kept.read_bytes() == damage, "the damaged file is kept to the byte"
+    assert damaged(tmp_path) == [kept]
+    assert [entry.id for entry in journal.read()] == {"torn": [1, 2, 3], "overwritten": [1, 2], "empty": []}[harm]
+    assert mend_edits(tmp_path / FILE) is None
+    journal.append(title(9))
+    assert len(journal.read()) == {"torn": 4, "overwritten": 3, "empty": 1}[harm]
+
+
+def test_what_a_newer_version_wrote_is_not_thrown_away(tmp_path: Path) -> None:
+    text = '[\n{"do": "retitle", "at": 1, "title": "A", "id": 1},\n{"do": "sing", "at": 2, "id": 2}\n]\n'
+    (tmp_path / FILE).write_text(text)
+    assert mend_edits(tmp_path / FILE) is None
+    assert (tmp_path / FILE).read_text() == text
+    with pytest.raises(LessonError, match="cannot be read"):
+        read_entries(tmp_path / FILE)
