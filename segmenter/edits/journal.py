@@ -93,9 +93,7 @@ def read_entries(path: Path) -> list[Entry]:
     except ValidationError as error:
         first = error.errors(include_url=False, include_input=False)[0]
         if first["type"] == "json_invalid":
-            raise DamagedEditsError(
-                "these edits are damaged", path, "Publish the lesson again to mend it"
-            ) from error
+            raise DamagedEditsError("these edits cannot be read, the file is damaged", path, MENDS) from error
         place = ".".join(str(step) for step in first["loc"])
         raise LessonError(
             f"these edits cannot be read ({place}: {first['msg']})",
