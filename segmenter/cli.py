@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Any, Literal
 import click
 
 from segmenter import __version__
+from segmenter.cli_library import COMMANDS
 from segmenter.errors import SegmenterError
 from segmenter.files import folder_error
 from segmenter.publish.page.texts import LANGUAGES
@@ -44,6 +45,10 @@ class _Plainly(click.Group):
 @click.version_option(__version__, prog_name="segmenter")
 def main() -> None:
     """Turn a recorded exercise class into a lesson that people can follow at home."""
+
+
+for command in COMMANDS:
+    main.add_command(command)
 
 
 @main.command()
@@ -226,8 +231,9 @@ def publish(folder: Path, quiet: bool, texts: bool, hand_on: bool | None) -> Non
 
     Example: segmenter publish lesson --hand-on
     """
+    from segmenter.made import read_made
     from segmenter.publish.hand_on import FOLDER
-    from segmenter.publishing import read_made, republish
+    from segmenter.publishing import republish
 
     made = read_made(folder)
     if hand_on is not None:
@@ -261,6 +267,21 @@ def changes(folder: Path, as_json: bool) -> None:
         for row in rows:
             click.echo(row.text())
         click.echo(f"{counted(len(rows), 'change')}", err=True)
+
+
+@main.command()
+@click.option("--yes", is_flag=True, help="Do not ask.")
+@click.argument("folder", type=click.Path(path_type=Path))
+def forget(folder: Path, yes: bool) -> None:
+    """Erase the lesson in FOLDER, and all that this program keeps of its class. Your recording stays.
+
+    Example: segmenter forget lesson
+    """
+    from segmenter.forgetting import forget as erase
+
+    if not yes:
+        click.confirm(f"Erase the lesson in {folder}, with every change that people made to it?", abort=True)
+    click.echo(erase(folder).text())
 
 
 @main.command()

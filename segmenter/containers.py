@@ -24,6 +24,10 @@ PROTOCOLS = "file,pipe"
 GUARDS = {"format_whitelist": FORMATS, "protocol_whitelist": PROTOCOLS}
 """Input options that keep ffmpeg from following a playlist."""
 
+RECORDINGS = frozenset({".mp4", ".m4v", ".mov", ".mkv", ".webm", ".avi", ".mpg", ".mpeg", ".ts", ".3gp", ".m4a",
+                        ".mp3", ".wav", ".flac", ".ogg", ".opus", ".aac"})  # fmt: skip
+"""Endings that files with a recording have; what is inside is another question."""
+
 _KINDS = "Use a recording as mp4, mov, m4a, mkv, webm, mp3, wav, flac or ogg"
 _AGAIN = "Copy it again from the camera or phone"
 _LISTS = (b"#extm3u", b"ffconcat version", b"<mpd", b"<smil", b"[playlist]", b"<smoothstreamingmedia")

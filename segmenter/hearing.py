@@ -98,7 +98,9 @@ def hear(
             watch(stage, 1.0, "done before")
         return kept
     run = _Run(recording, content, stamp, cache, settings, watch)
-    samples, heard = run.sounds(Recording(path=recording.name, sha256=content, seconds=0.0, video=facts.video))
+    samples, heard = run.sounds(
+        Recording(path=recording.name, sha256=content, seconds=0.0, recorded=facts.recorded, video=facts.video)
+    )
     heard = run.with_speech(heard, samples) if transcript is None else _with_transcript(heard, transcript)
     heard = _with_voices(heard, samples)
     cache.put("heard", key, to_json(heard))
@@ -184,7 +186,7 @@ class _Run:
             samples,
             heard.sounds,
             heard.speech,
-            WhisperRecogniser(speech_weights(model), model, self.settings.threads),
+            WhisperRecogniser(speech_weights(model), model, self.settings.threads, self.settings.device),
             language=self.settings.language,
             journal=LineJournal(self.cache.path("words", _key(self.content, "words"), ".jsonl")),
             report=partial(self.watch, "words"),

@@ -82,7 +82,6 @@ SecondsRange = Annotated[
     tuple[Annotated[Measured, Field(ge=0)] | None, Annotated[Measured, Field(ge=0)] | None],
     AfterValidator(_in_order),
 ]
-"""As `CountRange`, in seconds."""
 
 
 def _json_name(field: str) -> str:
@@ -147,11 +146,12 @@ class Audio(Frozen):
 
 
 class Recording(Frozen):
-    """The file a lesson was made from; path and sha256 are None when only a transcript was given."""
+    """The file a lesson was made from (None: only a transcript was given), and the day its camera wrote into it."""
 
     path: str | None
     sha256: str | None
     seconds: Measured
+    recorded: str | None = None
     video: Video | None = None
     audio: Audio | None = None
 
@@ -274,7 +274,7 @@ class Chapter(Timed):
     """A stretch of the class with one purpose. `reasons` tell why it was found.
 
     `still_ms` is the moment whose picture stands for it, chosen by a person; None leaves the choice to the page.
-    A `hidden` one is kept from viewers. `by_person` names what a person changed (`title`, `start`, `asked`, ...).
+    A `hidden` one is kept from viewers. `by_person` names what a person changed, `credit` the class it came from.
     """
 
     id: str
@@ -293,6 +293,7 @@ class Chapter(Timed):
     hidden: bool = False
     by_person: tuple[str, ...] = ()
     reasons: tuple[str, ...] = ()
+    credit: str | None = None
 
 
 class Check(Frozen):
@@ -395,6 +396,5 @@ def lesson_from_json(text: str | bytes, where: str | None = None) -> Lesson:
 def json_schema() -> str:
     """Return the JSON Schema (draft 2020-12) of ``lesson.json``."""
     schema = Lesson.model_json_schema(mode="serialization", by_alias=True)
-    return json.dumps(
-        {"$schema": "https://json-schema.org/draft/2020-12/schema", "$id": SCHEMA, **schema}, indent=2
-    )
+    head = {"$schema": "https://json-schema.org/draft/2020-12/schema", "$id": SCHEMA}
+    return json.dumps({**head, **schema}, indent=2)

@@ -12,6 +12,7 @@ from pathlib import Path
 from typing import Any
 
 from segmenter import __version__
+from segmenter.copies import media_is_stale, write_media
 from segmenter.edits.journal import Journal
 from segmenter.errors import MediaError
 from segmenter.files import write_whole
@@ -20,9 +21,10 @@ from segmenter.hear.media import stamp_of, unchanged
 from segmenter.heard import Heard
 from segmenter.hearing import hear
 from segmenter.lesson import Lesson, MadeBy, to_json
+from segmenter.made import Made, read_made
 from segmenter.progress import Watch, unwatched
 from segmenter.publish.handout import page_address
-from segmenter.publishing import OUTPUTS, Made, finished, media_is_stale, read_made, write_media, write_texts
+from segmenter.publishing import OUTPUTS, finished, write_texts
 from segmenter.settings import BuildSettings
 from segmenter.times import counted
 from segmenter.together import settle

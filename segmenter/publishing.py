@@ -6,44 +6,33 @@ changed. Everything else is made in a moment and appears together.
 
 from __future__ import annotations
 
-import contextlib
 import hashlib
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from pydantic import Field
-
 from segmenter.cache import StageCache
+from segmenter.copies import media_is_stale, write_media
 from segmenter.edits.apply import Misfit, lay_over
 from segmenter.edits.damage import damaged, told
 from segmenter.edits.journal import FILE, Journal, active, read_edits, read_entries
 from segmenter.edits.kinds import ENTRIES, BaseEdit, Edit
 from segmenter.edits.telling import named
-from segmenter.errors import FolderError, MediaError
-from segmenter.files import write_whole
+from segmenter.errors import FolderError
 from segmenter.folder import WORK, claimed
-from segmenter.hear.media import sha256_of
 from segmenter.heard import CURVE, Curve
-from segmenter.lesson import Frozen, Lesson, lesson_from_json, to_json
-from segmenter.publish import caption_files
+from segmenter.lesson import Lesson, lesson_from_json, to_json
+from segmenter.made import Made, is_known, keep_made, read_made
 from segmenter.publish.base import WRITERS, Pictures
 from segmenter.publish.caption_store import CaptionStore
-from segmenter.publish.chapters import ffmetadata
 from segmenter.publish.follow.film import NAME as FILM
 from segmenter.publish.hand_on import FOLDER as FOR_VIEWERS
 from segmenter.publish.hand_on import hand_on
-from segmenter.publish.handout import HANDOUTS, Paper, handouts
+from segmenter.publish.handout import HANDOUTS, handouts
 from segmenter.publish.hold_traces import FOLDER as HOLDS
 from segmenter.publish.hold_traces import hold_traces
-from segmenter.publish.improve import improved_sound
 from segmenter.publish.page.page import render
-from segmenter.publish.pairs import is_pair, places, second_stills
-from segmenter.publish.stills import FOLDER as STILLS
-from segmenter.publish.stills import shown_in, stills
-from segmenter.publish.streams import SUFFIXES, form_for
 from segmenter.publish.upload_text import upload_text
-from segmenter.publish.video import embed, web_copy
 from segmenter.publish.viewers import for_viewers
 from segmenter.times import clock
 from segmenter.together import settle, together
@@ -52,47 +41,6 @@ WHOLE = frozenset({"checks.html", "sheet.csv", "sheet.xlsx"})
 """Files for the clinician: they show hidden chapters too, and are not handed on to viewers."""
 OUTPUTS = (*WRITERS, *HANDOUTS)
 """Files that a person may leave out."""
-_NOTE = "published.json"
-
-
-class Made(Frozen):
-    """How a folder was made, so that it can be made again; kept in its work folder.
-
-    Parameters
-    ----------
-    recording : str or None
-        Where the original lies; it may be gone.
-    page_language, improve_sound, web, paper, address
-        As in `segmenter.settings.BuildSettings`.
-    left_out : tuple of str
-        Files that are not wanted.
-    media, media_key : str or None
-        The recording's copy that the page plays, and what went into it.
-    copies : tuple of str
-        All copies of the recording.
-    pictures, second_pictures : dict
-        Path of a picture by chapter id, and of a second one for pairs; `picture_keys` what each was taken from.
-    hand_on : bool
-        Whether what viewers may have is put into a folder of its own as well.
-    published : str or None
-        The draft and the number of records when a person last published; see `mark_of`.
-    """
-
-    recording: str | None = None
-    page_language: str | None = None
-    improve_sound: bool = False
-    web: bool = False
-    paper: Paper = "a4"
-    address: str | None = None
-    left_out: tuple[str, ...] = ()
-    media: str | None = None
-    media_key: str | None = None
-    copies: tuple[str, ...] = ()
-    pictures: dict[str, str] = Field(default_factory=dict)
-    second_pictures: dict[str, str] = Field(default_factory=dict)
-    picture_keys: dict[str, str] = Field(default_factory=dict)
-    hand_on: bool = False
-    published: str | None = None
 
 
 @dataclass(frozen=True)
@@ -103,23 +51,6 @@ class Published:
     files: tuple[Path, ...]
     misfits: tuple[Misfit, ...]
     media_work: bool
-
-
-def read_made(folder: Path) -> Made:
-    """Return how a folder was made; defaults where nothing is known, as in folders of an earlier version.
-
-    Where the note is damaged, the recording that lies in the folder is found again.
-    """
-    try:
-        made = Made.model_validate_json((folder / WORK / _NOTE).read_bytes())
-    except OSError:
-        return Made()
-    except ValueError:
-        made = Made()
-    if made.model_fields_set:
-        return made
-    found = sorted(p.name for p in folder.iterdir() if p.suffix in SUFFIXES and p.name != FILM)
-    return Made(media=found[0], copies=tuple(found[:1])) if found else Made()
 
 
 def read_draft(folder: Path) -> Lesson:
@@ -161,7 +92,7 @@ def mark_of(folder: Path) -> str | None:
 
 
 def finished(draft: Lesson, folder: Path) -> tuple[Lesson, tuple[Misfit, ...]]:
-    """Return the draft of a folder with its edits laid over and captions made."""
+    """Return the draft of a folder with its edits laid over and captions made; damaged edits become a check."""
     return lay_over(told(draft, folder), read_edits(folder / FILE), CaptionStore(folder / WORK))
 
 
@@ -208,7 +139,7 @@ def rewrite_texts(folder: Path) -> None:
     SegmenterError
         As `republish`.
     """
-    if (folder / WORK / _NOTE).exists():
+    if is_known(folder):
         with claimed(folder):
             settle(folder)
             file = folder / "lesson.json"
@@ -242,7 +173,7 @@ def write_texts(lesson: Lesson, folder: Path, made: Made) -> list[Path]:
     unwanted = [name for name in OUTPUTS if name in made.left_out and (folder / name).exists()]
     drawn = (f"{HOLDS}/{old.name}" for old in (folder / HOLDS).glob("[0-9][0-9]-[0-9][0-9]*.svg"))
     unwanted += [name for name in drawn if name not in contents]
-    write_whole(folder / WORK / _NOTE, to_json(made))
+    keep_made(folder, made)
     if changed or unwanted:
         with together(folder, remove=unwanted) as stage:
             for name, data in changed.items():
@@ -265,122 +196,6 @@ def viewer_files(folder: Path, made: Made) -> list[str]:
     return [name for name in dict.fromkeys(names) if name not in WHOLE and (folder / name).is_file()]
 
 
-def write_media(lesson: Lesson, folder: Path, made: Made) -> Made:
-    """Make the recording's copies and the pictures; return what is known of them, which is also kept.
-
-    Where the original is gone, or another recording took its place, the copy in the folder is the source: its
-    streams are the same.
-
-    Raises
-    ------
-    MediaError
-        If neither is there any more, or the source cannot be read.
-    FolderError
-        If the folder cannot be written.
-    """
-    source = _source(folder, made)
-    if source is not None and made.recording is not None and source == Path(made.recording):
-        original, made = source, _of_the_same(source, lesson, made)
-        source = _source(folder, made)
-        if source is None:
-            raise MediaError(
-                "another recording lies where the one of this lesson was",
-                original,
-                "Put the first one back, or build a new lesson from this one",
-            )
-    if source is None:
-        return made
-    lesson = for_viewers(lesson)
-    cues = caption_files.srt(lesson)
-    pictures = _pictures_needed(lesson, made)
-    with together(folder) as stage:
-        copies = _copies(source, lesson, cues, folder, stage, made)
-        found, seconds = made.pictures, made.second_pictures
-        if pictures != made.picture_keys:
-            found = stills(source, lesson, stage)
-            seconds = second_stills(source, lesson, stage, found)
-    new = made.model_copy(
-        update={
-            "copies": tuple(copies),
-            "media": copies[-1],
-            "media_key": _media_key(lesson, made),
-            "pictures": found,
-            "second_pictures": seconds,
-            "picture_keys": pictures,
-        }
-    )
-    write_whole(folder / WORK / _NOTE, to_json(new))
-    for old in (folder / STILLS).glob("[0-9][0-9]*.jpg"):
-        if f"{STILLS}/{old.name}" not in {*found.values(), *seconds.values()}:
-            with contextlib.suppress(OSError):
-                old.unlink()
-    return new
-
-
-def _of_the_same(source: Path, lesson: Lesson, made: Made) -> Made:
-    if lesson.recording.sha256 in {None, sha256_of(source)}:
-        return made
-    return made.model_copy(update={"recording": None})
-
-
-def media_is_stale(lesson: Lesson, folder: Path, made: Made) -> bool:
-    """Whether chapters, captions or pictures inside the recording's copy are no longer those of the lesson."""
-    if _source(folder, made) is None:
-        return False
-    lesson = for_viewers(lesson)
-    gone = made.media is None or not (folder / made.media).exists()
-    return gone or made.media_key != _media_key(lesson, made) or made.picture_keys != _pictures_needed(lesson, made)
-
-
-def _copies(source: Path, lesson: Lesson, cues: str, folder: Path, stage: Path, made: Made) -> list[str]:
-    own = bool(made.copies) and source == folder / made.copies[0]
-    stem = Path(made.copies[0]).stem if own else Path(made.recording or source).stem
-    suffix = form_for(source).suffix
-    beside = folder / f"{stem}{suffix}"
-    if not own and beside.exists() and beside.samefile(source):
-        stem = f"{stem}-lesson"  # a person's own file is never written over
-    sound = None
-    if made.improve_sound and not own:
-        content = lesson.recording.sha256 or sha256_of(source)
-        sound = improved_sound(source, suffix, content, folder / WORK)
-    first = embed(source, lesson, cues, stage, stem, sound)
-    copy = web_copy(first, lesson, cues, stage, stem) if made.web else None
-    return [first.name, *([copy.name] if copy is not None else [])]
-
-
-def _source(folder: Path, made: Made) -> Path | None:
-    if made.recording is not None and Path(made.recording).exists():
-        return Path(made.recording)
-    if made.copies and (folder / made.copies[0]).exists():
-        return folder / made.copies[0]
-    return None
-
-
-def _media_key(lesson: Lesson, made: Made) -> str:
-    parts = (
-        ffmetadata(lesson),
-        caption_files.srt(lesson),
-        lesson.title,
-        lesson.language,
-        lesson.recording.sha256 or "",
-    )
-    return _digest("\0".join((*parts, f"{made.improve_sound} {made.web}")))
-
-
-def _pictures_needed(lesson: Lesson, made: Made) -> dict[str, str]:
-    if lesson.recording.video is None:
-        return {}
-    order = [
-        (
-            chapter.id,
-            f"{number} {chapter.still_ms if chapter.still_ms is not None else shown_in(chapter)}"
-            f" {places(chapter) if is_pair(chapter) else ''}",
-        )
-        for number, chapter in enumerate(lesson.exercises(), 1)
-    ]
-    return {key: _digest(text)[:12] for key, text in order}
-
-
 def _same(path: Path, data: str | bytes) -> bool:
     try:
         return path.read_bytes() == _bytes(data)
@@ -390,10 +205,6 @@ def _same(path: Path, data: str | bytes) -> bool:
 
 def _bytes(data: str | bytes) -> bytes:
     return data.encode() if isinstance(data, str) else data
-
-
-def _digest(text: str) -> str:
-    return hashlib.sha256(text.encode()).hexdigest()
 
 
 @dataclass(frozen=True)

@@ -6,6 +6,8 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Literal
 
+Device = Literal["auto", "cpu", "cuda"]
+
 
 @dataclass(frozen=True)
 class BuildSettings:
@@ -37,6 +39,8 @@ class BuildSettings:
         Size of the printed home sheet, ``a4`` or ``letter``.
     address : str or None
         Where the lesson page will be found on the web, for the codes on the home sheet; None leaves them out.
+    device : str
+        Where speech is recognised: ``cpu``, ``cuda`` (a graphics processor), or ``auto`` for the faster one.
     """
 
     speech_model: str = "base"
@@ -50,3 +54,4 @@ class BuildSettings:
     web: bool = False
     paper: Literal["a4", "letter"] = "a4"
     address: str | None = None
+    device: Device = "cpu"

@@ -10,24 +10,52 @@ import pytest
 ROOT = Path(__file__).parent.parent / "segmenter"
 BASE = {"errors", "times", "intervals", "files", "progress"}
 MODEL = BASE | {"lesson", "heard"}
-COMMON = MODEL | {"settings", "resources", "programs", "containers", "edits", "cache", "folder", "together"}
+COMMON = MODEL | {
+    "settings",
+    "resources",
+    "programs",
+    "containers",
+    "edits",
+    "cache",
+    "folder",
+    "together",
+    "processes",
+}
 ALLOWED = {
     **dict.fromkeys(BASE, BASE),
     "lesson": BASE,
     "heard": MODEL,
     **dict.fromkeys(
-        ("settings", "resources", "programs", "containers", "edits", "cache", "folder", "together"), COMMON
+        ("settings", "resources", "programs", "containers", "edits", "cache", "folder", "together", "processes"),
+        COMMON,
     ),
     "hear": COMMON | {"hear"},
     "understand": COMMON | {"understand"},
     "publish": COMMON | {"publish"},
     "inspect": COMMON | {"publish", "inspect"},
     "hearing": COMMON | {"hear"},
-    "publishing": COMMON | {"hear", "publish"},
-    "pipeline": COMMON | {"hear", "understand", "publish", "hearing", "publishing"},
-    "review": COMMON | {"hear", "understand", "publish", "publishing", "pipeline", "review"},
+    "made": COMMON | {"publish"},
+    "copies": COMMON | {"hear", "publish", "made"},
+    "publishing": COMMON | {"hear", "publish", "made", "copies"},
+    "pipeline": COMMON | {"hear", "understand", "publish", "hearing", "publishing", "made", "copies"},
+    "review": COMMON
+    | {"hear", "understand", "publish", "publishing", "made", "copies", "pipeline", "library", "review"},
+    "library": COMMON | {"hear", "understand", "publish", "publishing", "made", "copies", "pipeline", "library"},
+    "forgetting": COMMON | {"publish", "publishing", "made", "library"},
     "progress_view": BASE,
-    "cli": COMMON | {"pipeline", "publishing", "progress_view", "publish", "inspect", "review"},
+    "cli_library": COMMON | {"progress_view", "understand", "library"},
+    "cli": COMMON
+    | {
+        "pipeline",
+        "publishing",
+        "made",
+        "forgetting",
+        "progress_view",
+        "publish",
+        "inspect",
+        "review",
+        "cli_library",
+    },
     "__main__": {"cli"},
     "__init__": set(),
 }
@@ -38,18 +66,22 @@ DOORS = {
     "spacy": {f"understand/{name}.py" for name in ("mentions", "spans", "train_spans", "train_scores")},
     "thinc": {f"understand/{name}.py" for name in ("reader", "train_reader", "train_spans")},
     "swift_f0": {"hear/sound_frames.py"},
-    "click": {"cli.py", "understand/train.py"},
+    "click": {"cli.py", "cli_library.py", "understand/train.py"},
     "rich": {"progress_view.py"},
     "yaml": {"understand/catalogue.py"},
     "imageio_ffmpeg": {"programs.py"},
     "subprocess": {"programs.py"},
     "typst": {"publish/handout.py"},
     "xlsxwriter": {"publish/sheet_book.py"},
-    "matplotlib": {f"publish/{name}.py" for name in ("drawing", "timeline_picture", "hold_traces", "typeface")},
+    "matplotlib": {
+        *(f"publish/{name}.py" for name in ("drawing", "timeline_picture", "hold_traces", "typeface")),
+        "library/coverage_files.py",
+    },
+    "sqlite3": {f"library/{name}.py" for name in ("store", "index", "coverage")},
     "PIL": {"publish/follow/encode.py", "publish/follow/film.py", "publish/follow/pictures.py"},
     "starlette": {f"review/{name}.py" for name in ("app", "api", "guard", "pages", "live", "adding", "state")},
     "uvicorn": {"review/serving.py"},
-    "multiprocessing": {"review/jobs.py", "review/worker.py"},
+    "multiprocessing": {"processes.py", "review/jobs.py", "review/worker.py", "library/batch.py"},
 }
 
 

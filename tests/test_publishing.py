@@ -12,23 +12,15 @@ import pytest
 from click.testing import CliRunner
 
 from segmenter.cli import main
+from segmenter.copies import media_is_stale, write_media
 from segmenter.edits.journal import Journal
 from segmenter.edits.kinds import Hide, RemoveHold, Retitle, SetAsked, Undo
-from segmenter.errors import FolderError
+from segmenter.errors import FolderError, LessonError
 from segmenter.heard import Curve
 from segmenter.lesson import Lesson, lesson_from_json, to_json
+from segmenter.made import Made, read_made
 from segmenter.publish.base import WRITERS
-from segmenter.publishing import (
-    OUTPUTS,
-    WHOLE,
-    Made,
-    changes_of,
-    media_is_stale,
-    read_made,
-    republish,
-    rewrite_texts,
-    write_media,
-)
+from segmenter.publishing import OUTPUTS, WHOLE, changes_of, republish, rewrite_texts
 from segmenter.together import settle, together
 from tests.edits.writing import publish_and_die
 from tests.lessons import rich_lesson
@@ -200,3 +192,24 @@ def test_the_command_publishes_and_speaks_plainly_of_what_is_wrong(folder: Path,
     assert "Nothing changed" in CliRunner().invoke(main, ["publish", str(folder)]).output
     with pytest.raises(FolderError, match="no draft"):
         republish(tmp_path)
+    (folder / "edits.json").write_text('[{"do": "fly"}]')
+    with pytest.raises(LessonError, match="cannot be read"):
+        republish(folder)
+
+
+def test_damaged_edits_are_used_as_far_as_they_go_and_told(folder: Path) -> None:
+    journal = Journal(folder)
+    for title in ("One", "Two", "Three"):
+        journal.append(Retitle(at_ms=15_000, title=title))
+    file = folder / "edits.json"
+    torn = file.read_bytes()[:-60]
+    file.write_bytes(torn)
+    lesson = republish(folder).lesson
+    assert lesson.chapters[1].title == "Two"
+    (check,) = [check for check in lesson.checks if check.code == "edits-damaged"]
+    (kept,) = folder.glob("edits-damaged-*.json")
+    assert kept.name in check.message
+    assert kept.read_bytes() == torn
+    assert "was damaged" in (folder / "checks.html").read_text(encoding="utf-8")
+    kept.unlink()
+    assert [check.code for check in republish(folder).lesson.checks if check.code == "edits-damaged"] == []

@@ -14,6 +14,7 @@ from filelock import FileLock
 from pydantic import ValidationError
 
 from segmenter.edits.kinds import ENTRIES, ENTRY, BaseEdit, Edit, Entry, Place, Redo, Undo
+from segmenter.errors import LessonError
 from segmenter.files import folder_error, keep_beside, kept_beside, write_whole
 
 FILE = "edits.json"
@@ -37,6 +38,8 @@ def read_entries(path: Path) -> list[Entry]:
     ------
     FolderError
         If the file may not be read.
+    LessonError
+        If it is whole, but holds something that is not known. It is left as it is.
     """
     return _read(path)[0]
 
@@ -51,8 +54,17 @@ def _read(path: Path) -> tuple[list[Entry], bool]:
         raise folder_error(error, path) from error
     try:
         return _numbered(ENTRIES.validate_json(data)), True
-    except ValidationError:
-        return _numbered(_before_damage(data)), False
+    except ValidationError as error:
+        first = error.errors(include_url=False, include_input=False)[0]
+        if first["type"] == "json_invalid":
+            return _numbered(_before_damage(data)), False
+        # Whole, but of a later version or written by hand: nothing of it may be passed over.
+        place = ".".join(str(step) for step in first["loc"])
+        raise LessonError(
+            f"these edits cannot be read ({place}: {first['msg']})",
+            path,
+            "Nothing was changed. Mend the file or move it away, then build again",
+        ) from error
 
 
 def _before_damage(data: bytes) -> list[Entry]:
@@ -90,7 +102,7 @@ def read_edits(path: Path) -> list[Edit]:
 
     Raises
     ------
-    FolderError
+    SegmenterError
         As `read_entries`.
     """
     return active(read_entries(path))

@@ -96,8 +96,8 @@ def with_name_removed(lesson: Lesson, edit: RemoveName) -> Lesson:
     )
     if said:
         message = (
-            f"A name was taken out of the texts. It can still be heard, {counted(len(said), 'time')}, "
-            f"first at {clock(said[0])}."
+            f"A name was taken out of the texts, and is silenced in the lesson's copy of the recording, "
+            f"{counted(len(said), 'time')}, first at {clock(said[0])}. Listen there: your own file still holds it."
         )
         if pattern.search(Path(lesson.recording.path or "").stem.replace("_", " ")):
             message += " It also stands in the name of the recording's file: rename that before it goes out."

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import re
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -54,6 +54,8 @@ class Probed:
         How much later than the recording its sound starts.
     sound_seconds : float or None
         Length the audio track states for itself, from the start of the recording.
+    recorded : str or None
+        The day the recorder says it was made on (ISO 8601).
     """
 
     container: str
@@ -64,6 +66,7 @@ class Probed:
     audio_tracks: int
     late_ms: int = 0
     sound_seconds: float | None = None
+    recorded: str | None = None
 
 
 @dataclass(frozen=True)
@@ -147,7 +150,7 @@ def probe(path: Path) -> Probed:
             raise MediaError("the sound of this recording cannot be read", path, "Save it again as mp4 or wav")
         tracks, name = len(media.streams.audio), media.format.name
         seconds = media.duration / av.time_base if media.duration else None
-        video = _video(media)
+        video, recorded = _video(media), _recorded(media.metadata)
     return Probed(
         container=name,
         seconds=round(_counted(path) if seconds is None else seconds, 3),
@@ -157,6 +160,7 @@ def probe(path: Path) -> Probed:
         audio_tracks=tracks,
         late_ms=max(0, ms_from_seconds(late)),
         sound_seconds=length,
+        recorded=recorded,
     )
 
 
@@ -224,6 +228,15 @@ def decode(path: Path, target: Path, report: Report = unheard) -> Decoded:
         *_wind_checks(behind.rumble),
     )
     return Decoded(samples, audio, checks)
+
+
+def _recorded(metadata: Mapping[str, str]) -> str | None:
+    for name in ("creation_time", "DATE_RECORDED", "date"):
+        day = metadata.get(name, "")[:10]
+        # A clock that was never set says 1904 or 1970.
+        if re.fullmatch(r"20\d\d-(0[1-9]|1[0-2])-(0[1-9]|[12]\d|3[01])", day):
+            return day
+    return None
 
 
 def _video(media: av.container.InputContainer) -> Video | None:

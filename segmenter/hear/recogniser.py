@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import functools
 import json
 import os
 from dataclasses import asdict, dataclass
@@ -71,7 +72,7 @@ class Recogniser(Protocol):
 
 def _is_about_memory(error: Exception) -> bool:
     # The engine has several words for it.
-    return any(word in str(error).lower() for word in ("alloc", "memory"))
+    return isinstance(error, MemoryError) or any(word in str(error).lower() for word in ("alloc", "memory"))
 
 
 def _no_memory(folder: Path) -> ModelError:
@@ -83,7 +84,7 @@ def _no_memory(folder: Path) -> ModelError:
 
 
 class WhisperRecogniser:
-    """The Whisper model family on the CPU, in eight-bit whole numbers; loaded at the first window.
+    """The Whisper model family, in eight-bit numbers; loaded at the first window, kept for the next build.
 
     Parameters
     ----------
@@ -93,13 +94,16 @@ class WhisperRecogniser:
         Name for the record.
     threads : int
         0 means as many as there are processors, at most four.
+    device : str
+        ``cpu``, ``cuda``, or ``auto`` for a graphics processor where there is one.
     """
 
-    def __init__(self, model_folder: Path, name: str, threads: int = 0) -> None:
+    def __init__(self, model_folder: Path, name: str, threads: int = 0, device: str = "cpu") -> None:
         self.name = name
         self._folder = model_folder
         self._threads = threads or min(4, os.cpu_count() or 1)
-        self._model: Any = None
+        self._device = device
+        self._seeded = False
 
     def recognise(self, signal: Signal, language: str | None, prompt: str | None = None) -> Recognised:
         """Return the words of one window.
@@ -109,8 +113,12 @@ class WhisperRecogniser:
         ModelError
             If the weights cannot be loaded, or memory runs out.
         """
+        engine = _engine(self._folder, self._threads, self._device)
+        if not self._seeded:  # every recording is heard alike, whatever was heard before it
+            _seed()
+            self._seeded = True
         try:
-            segments, info = self._loaded().transcribe(
+            segments, info = engine.transcribe(
                 signal,
                 language=language,
                 initial_prompt=prompt,
@@ -120,9 +128,7 @@ class WhisperRecogniser:
                 temperature=(0.0, 0.2, 0.4, 0.6),
             )
             found = list(segments)
-        except MemoryError as error:
-            raise _no_memory(self._folder) from error
-        except RuntimeError as error:
+        except (MemoryError, RuntimeError) as error:
             if _is_about_memory(error):
                 raise _no_memory(self._folder) from error
             raise
@@ -134,24 +140,33 @@ class WhisperRecogniser:
         no_speech = sum(segment.no_speech_prob for segment in found) / len(found) if found else 0.0
         return Recognised(words, info.language, float(info.language_probability), float(no_speech))
 
-    def _loaded(self) -> Any:
-        if self._model is None:
-            import ctranslate2  # type: ignore[import-untyped]  # noqa: PLC0415 (seconds to load)
-            from faster_whisper import WhisperModel  # noqa: PLC0415
 
-            try:
-                self._model = WhisperModel(
-                    str(self._folder), device="cpu", compute_type="int8", cpu_threads=self._threads
-                )
-            except MemoryError as error:
-                raise _no_memory(self._folder) from error
-            except (RuntimeError, ValueError, OSError) as error:
-                if _is_about_memory(error):
-                    raise _no_memory(self._folder) from error
-                raise ModelError(
-                    f"the speech model cannot be loaded ({error})",
-                    self._folder,
-                    "Choose base or tiny, which are installed with this program",
-                ) from error
-            ctranslate2.set_random_seed(0)
-        return self._model
+@functools.lru_cache(maxsize=1)
+def _engine(folder: Path, threads: int, device: str) -> Any:
+    """Load the weights; a worker that builds many lessons does so once."""
+    import ctranslate2  # type: ignore[import-untyped]  # noqa: PLC0415 (seconds to load)
+    from faster_whisper import WhisperModel  # noqa: PLC0415
+
+    there = ctranslate2.get_cuda_device_count() > 0
+    if device == "cuda" and not there:
+        raise ModelError("no graphics processor that can be used was found", None, "Use --device cpu")
+    on = "cuda" if there and device != "cpu" else "cpu"
+    try:
+        model = WhisperModel(
+            str(folder), device=on, compute_type="int8" if on == "cpu" else "int8_float16", cpu_threads=threads
+        )
+    except (MemoryError, RuntimeError, ValueError, OSError) as error:
+        if _is_about_memory(error):
+            raise _no_memory(folder) from error
+        raise ModelError(
+            f"the speech model cannot be loaded ({error})",
+            folder,
+            "Choose base or tiny, which are installed with this program",
+        ) from error
+    return model
+
+
+def _seed() -> None:
+    import ctranslate2  # noqa: PLC0415
+
+    ctranslate2.set_random_seed(0)

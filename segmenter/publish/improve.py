@@ -80,14 +80,26 @@ def improved_sound(source: Path, suffix: str, sha256: str, work: Path) -> Path:
     rate = _rate(source)
     filters = json.loads(kept)["filters"] if kept is not None else chosen_filters(source, measure(source), rate)
     cache.put("loudness", key, json.dumps({"filters": filters}))
+    write_sound(source, filters, target)
+    return target
+
+
+def write_sound(source: Path, filters: str, target: Path) -> None:
+    """Write the first sound track of `source`, filtered; a target that ends in ``.webm`` takes Opus, others AAC.
+
+    Raises
+    ------
+    ProgramError, FolderError
+        If ffmpeg fails, or the folder cannot be written.
+    """
+    rate = _rate(source)
     codec = ["-c:a", "libopus", "-b:a", "128k", "-ar", "48000"]
-    if ending == ".m4a":
+    if target.suffix != ".webm":
         codec = ["-c:a", "aac", "-b:a", "192k", "-ar", str(rate), "-movflags", "+faststart"]
     with whole_file(target) as draft:
         # Padded to the recording's own clock: sound that starts late stays late.
         chain = f"aresample={rate}:async=1:first_pts=0,{filters},aresample={rate}"
         run([*_input(source), "-af", chain, *codec, "-map_metadata", "-1", "-y", url(draft)], source)
-    return target
 
 
 def measure(source: Path) -> Loudness:

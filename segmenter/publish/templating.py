@@ -6,7 +6,7 @@ import re
 from functools import cache
 from typing import Any
 
-from jinja2 import Environment, PackageLoader, StrictUndefined
+from jinja2 import ChoiceLoader, Environment, PackageLoader, StrictUndefined
 
 from segmenter.lesson import Lesson
 from segmenter.publish.chapters import one_line
@@ -30,15 +30,18 @@ def render_html(template: str, lesson: Lesson, heading: str, **values: Any) -> s
         What the page is, for the window's title.
     """
     language = lesson.language if _TAG.fullmatch(lesson.language) else "und"
-    title = one_line(lesson.title) or "Exercise class"
-    page = _templates().get_template(template)
-    return page.render(title=title, language=language, heading=heading, **values)
+    return render_page(template, one_line(lesson.title) or "Exercise class", language, heading, **values)
+
+
+def render_page(template: str, title: str, language: str, heading: str, **values: Any) -> str:
+    """Return a page about something else than one lesson, in the same look; `language` is a BCP 47 tag."""
+    return _templates().get_template(template).render(title=title, language=language, heading=heading, **values)
 
 
 @cache
 def _templates() -> Environment:
     templates = Environment(
-        loader=PackageLoader("segmenter.publish", "templates"),
+        loader=ChoiceLoader([PackageLoader("segmenter.publish"), PackageLoader("segmenter.library")]),
         autoescape=True,
         undefined=StrictUndefined,
         trim_blocks=True,

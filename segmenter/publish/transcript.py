@@ -22,6 +22,7 @@ def transcript_html(lesson: Lesson) -> str:
             "title": chapter_title(chapter),
             "start_ms": chapter.start_ms,
             "cautions": chapter.cautions,
+            "credit": chapter.credit,
             "sentences": paragraphs(words),
         }
         for chapter, words in shared_out(lesson)

@@ -130,6 +130,9 @@ def _blocks(lesson: Lesson, things: Sequence[str], left_out: frozenset[str], fil
     if doses:
         yield "What the speaker asked for\n" + "\n".join(f"- {dose}" for dose in doses)
     yield "Take care\n" + "\n".join(f"- {line}" for line in _cautions(lesson, left_out))
+    credits = dict.fromkeys(one_line(chapter.credit) for chapter in lesson.chapters if chapter.credit)
+    if credits:
+        yield "Put together from\n" + "\n".join(f"- {credit}" for credit in credits)
     yield DEFER
 
 

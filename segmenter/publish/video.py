@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import tempfile
+from dataclasses import replace
 from pathlib import Path
 
 from segmenter.containers import GUARDS
@@ -21,7 +22,14 @@ CHAPTER_TIMESCALE = 1000
 
 
 def embed(
-    source: Path, lesson: Lesson, captions_srt: str, folder: Path, stem: str, sound: Path | None = None
+    source: Path,
+    lesson: Lesson,
+    captions_srt: str,
+    folder: Path,
+    stem: str,
+    sound: Path | None = None,
+    *,
+    alone: bool = False,
 ) -> Path:
     """Copy the recording into `folder` with chapters and a caption track, and return the new file.
 
@@ -43,6 +51,8 @@ def embed(
         File name without suffix; ``-lesson`` is added where the original already has that name.
     sound : Path or None
         A file whose sound takes the place of the recording's first sound track; it is copied as it is.
+    alone : bool
+        Whether `sound` takes the place of all sound tracks.
 
     Raises
     ------
@@ -53,6 +63,8 @@ def embed(
     """
     streams = streams_of(source)
     form = form_for(source, streams)
+    if alone:
+        streams = replace(streams, audio=streams.audio[:1])
     target = folder / f"{stem}{form.suffix}"
     if target.exists() and target.samefile(source):
         target = folder / f"{stem}-lesson{form.suffix}"
@@ -94,7 +106,8 @@ def _write(
             arguments += ["-f", "srt", "-i", url(captions)]
         if sound is not None:
             arguments += ["-i", url(sound)]
-            arguments += ["-map", "0:V?", "-map", f"{3 if srt.strip() else 2}:a", "-map", "0:a", "-map", "-0:a:0"]
+            arguments += ["-map", "0:V?", "-map", f"{3 if srt.strip() else 2}:a"]
+            arguments += ["-map", "0:a", "-map", "-0:a:0"] if len(streams.audio) > 1 else []
         else:
             arguments += ["-map", "0:V?", "-map", "0:a"]
         arguments += _tracks(lesson, streams, form, captioned=bool(srt.strip()))

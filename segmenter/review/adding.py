@@ -8,6 +8,7 @@ from pathlib import Path
 
 from starlette.requests import ClientDisconnect, Request
 
+from segmenter.containers import RECORDINGS
 from segmenter.edits.journal import Journal
 from segmenter.edits.kinds import ReplaceWords
 from segmenter.errors import FolderError, MediaError, SegmenterError, TranscriptError
@@ -16,7 +17,7 @@ from segmenter.hear.media import probe
 from segmenter.hear.transcripts import read_transcript
 from segmenter.review.jobs import Job, Queue
 from segmenter.review.remembered import remembered
-from segmenter.review.shelf import RECORDINGS, TRANSCRIPTS, Shelf
+from segmenter.review.shelf import TRANSCRIPTS, Shelf
 
 LARGEST = 64 * 1024**3
 """Bytes: a day of high quality video; anything larger is a mistake."""

@@ -15,16 +15,20 @@ from starlette.requests import Request
 from starlette.responses import JSONResponse, Response
 from starlette.routing import Route
 
+from segmenter.copies import media_is_stale
 from segmenter.edits.kinds import KEY_LENGTH
 from segmenter.errors import SegmenterError
+from segmenter.library.search import find as find_moments
+from segmenter.made import read_made
 from segmenter.publish.hand_on import FOLDER
-from segmenter.publishing import OUTPUTS, media_is_stale, read_made, republish
+from segmenter.publishing import OUTPUTS, republish
 from segmenter.review import adding
 from segmenter.review.editing import OpenLesson, RefusedError, StaleError
 from segmenter.review.live import stream
 from segmenter.review.remembered import forget, remember, remembered
 from segmenter.review.state import Desk, desk_of
 from segmenter.times import ms_from_seconds
+from segmenter.understand.catalogue import load_catalogue
 
 LARGEST_BODY = 1_000_000
 """Bytes of a question; recordings come another way."""
@@ -240,6 +244,19 @@ def job(request: Request) -> Response:
     return JSONResponse({})
 
 
+async def find(request: Request) -> Response:
+    """Find moments in all lessons by words."""
+    values = await _asked(request)
+    text, shelf = _text(values, "text"), desk_of(request).shelf
+
+    def act() -> list[dict[str, Any]]:
+        here = set(shelf.names())
+        found = find_moments(shelf.root, text, load_catalogue())
+        return [moment.facts(shelf.root) for moment in found if moment.folder in here]
+
+    return JSONResponse({"moments": await run_in_threadpool(act)})
+
+
 async def forget_word(request: Request) -> Response:
     """Stop replacing a word in later classes."""
     values = await _asked(request)
@@ -252,6 +269,7 @@ ROUTES = [
     Route("/news", home_news),
     Route("/upload", upload, methods=["POST"]),
     Route("/add", add, methods=["POST"]),
+    Route("/find", find, methods=["POST"]),
     Route("/forget", forget_word, methods=["POST"]),
     Route("/job/{id}/{act}", job, methods=["POST"]),
     Route("/lesson/{name}/edit", edit, methods=["POST"]),

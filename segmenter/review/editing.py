@@ -26,8 +26,9 @@ from segmenter.edits.telling import named
 from segmenter.errors import FolderError
 from segmenter.folder import WORK
 from segmenter.lesson import Check, Lesson
+from segmenter.made import read_made
 from segmenter.publish.caption_store import CaptionStore
-from segmenter.publishing import mark_of, read_draft, read_made
+from segmenter.publishing import mark_of, read_draft
 from segmenter.review.rows import changed_chapters, changed_words, chapter_row, check_row, lesson_row, word_row
 from segmenter.review.shelf import mend, state_of
 from segmenter.understand.catalogue import Catalogue, load_catalogue

@@ -17,14 +17,16 @@ from starlette.responses import FileResponse, HTMLResponse, Response
 from starlette.routing import BaseRoute, Mount, Route
 from starlette.staticfiles import StaticFiles
 
+from segmenter.containers import RECORDINGS
 from segmenter.lesson import FAMILY_NAMES, Kind
+from segmenter.made import read_made
 from segmenter.publish.page.fonts import FACES, woff
 from segmenter.publish.shapes import SHAPES
-from segmenter.publishing import OUTPUTS, WHOLE, read_made
+from segmenter.publishing import OUTPUTS, WHOLE
 from segmenter.review.api import home_rows
 from segmenter.review.curve import curve_of, marks_of
 from segmenter.review.guard import LESSON_POLICY
-from segmenter.review.shelf import RECORDINGS, TRANSCRIPTS
+from segmenter.review.shelf import TRANSCRIPTS
 from segmenter.review.state import desk_of
 from segmenter.understand.catalogue import load_catalogue
 

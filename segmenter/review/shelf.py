@@ -10,18 +10,20 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
+from segmenter.containers import RECORDINGS
 from segmenter.edits.journal import read_entries, steps
 from segmenter.errors import SegmenterError
 from segmenter.folder import WORK, claimed
+from segmenter.made import Made, read_made
+from segmenter.publish.follow.film import NAME as FILM
 from segmenter.publish.hand_on import finish, unfinished
+from segmenter.publish.hold_traces import FOLDER as HOLDS
 from segmenter.publish.stills import FOLDER as STILLS
-from segmenter.publishing import OUTPUTS, Made, mark_of, read_made
+from segmenter.publishing import OUTPUTS, mark_of
 from segmenter.together import interrupted, settle
 
 OWN = ".desk"
 """What belongs to the desk and to no lesson: its queue, its key, words to remember."""
-RECORDINGS = frozenset({".mp4", ".m4v", ".mov", ".mkv", ".webm", ".avi", ".mpg", ".mpeg", ".ts", ".3gp", ".m4a",
-                        ".mp3", ".wav", ".flac", ".ogg", ".opus", ".aac"})  # fmt: skip
 TRANSCRIPTS = frozenset({".vtt", ".srt", ".txt", ".json"})
 _MARKS = ("lesson.json", "draft.json", WORK)
 _UNSAFE = re.compile(r"[^\w \-().,&+']+")
@@ -78,6 +80,7 @@ class Shelf:
             return None
         allowed = {"index.html", "lesson.json", *OUTPUTS, *read_made(folder).copies}
         allowed |= {f"{STILLS}/{p.name}" for p in (folder / STILLS).glob("*.jpg")}
+        allowed |= {FILM, *(f"{HOLDS}/{p.name}" for p in (folder / HOLDS).glob("*.svg"))}
         found = folder / path if path in allowed else None
         return found if found is not None and self._inside(found, folder) else None
 

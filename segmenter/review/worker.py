@@ -3,14 +3,12 @@
 from __future__ import annotations
 
 import contextlib
-import multiprocessing
 import multiprocessing.connection
-import os
-import threading
 from dataclasses import dataclass
 from pathlib import Path
 
 from segmenter.errors import SegmenterError
+from segmenter.processes import end_with_parent
 
 
 @dataclass(frozen=True)
@@ -29,7 +27,7 @@ def work(order: Order, told: multiprocessing.connection.Connection) -> None:
 
     Sends ``("at", stage, share, found)``, then ``("done",)`` or ``("failed", text)``.
     """
-    _end_with_parent()
+    end_with_parent()
     from segmenter.pipeline import build  # noqa: PLC0415 - loads the recogniser: only here, not in the desk
     from segmenter.settings import BuildSettings  # noqa: PLC0415
 
@@ -54,16 +52,3 @@ def work(order: Order, told: multiprocessing.connection.Connection) -> None:
     except Exception as error:
         with contextlib.suppress(OSError):
             told.send(("failed", f"something went wrong that nobody thought of ({type(error).__name__}: {error})"))
-
-
-def _end_with_parent() -> None:
-    # A desk that is killed cannot stop its helper; the helper looks for itself.
-    parent = multiprocessing.parent_process()
-    if parent is None:
-        return
-
-    def waiting() -> None:
-        multiprocessing.connection.wait([parent.sentinel])
-        os._exit(1)
-
-    threading.Thread(target=waiting, daemon=True).start()

@@ -16,7 +16,9 @@ _PART_OF_ROLE: dict[Sign, PartKind] = {
 CLUE, ANSWER = 0.4, 0.3
 """How likely a sentence must be a clue or an answer to be taken for one."""
 THOUGHT = 0.3
-"""What time to think adds to that of an answer."""
+"""What time to think adds to that of an answer, and to that of a doubtful clue."""
+DOUBTFUL = 0.15
+"""How likely a sentence must be a clue before time to think after it counts."""
 LOST = 4
 """Sentences of something else after which a clue is no longer open."""
 NEAR_MS = 90_000
@@ -93,6 +95,7 @@ def quiz_of(places: Sequence[int], lines: Sequence[Line], readings: Readings) ->
     for at in places:
         line = lines[at]
         clues = readings.role(at, "clue")
+        clues += THOUGHT * (clues >= DOUBTFUL and at + 1 < len(lines) and lines[at + 1].pause_before_ms >= THINK_MS)
         answers = readings.role(at, "answer") + THOUGHT * (line.pause_before_ms >= THINK_MS)
         since += 1
         if clue and answers >= ANSWER and answers > clues:

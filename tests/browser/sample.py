@@ -92,12 +92,13 @@ def hidden_lesson() -> Lesson:
 
 def unstopped_lesson() -> Lesson:
     """Two exercises that the class never stops for: one with a dose for home, one with two of them."""
-    doses = [
-        Ask(start_ms=500, end_ms=900, where=where, reps=(n, n))
-        for where, n in (("class", 2), ("home", 4), ("home", 6))
-    ]
+    once, *home = (
+        Ask(start_ms=500, end_ms=900, where="class", reps=(2, 2)),
+        Ask(start_ms=500, end_ms=900, where="home", reps=(4, 4)),
+        Ask(start_ms=500, end_ms=900, where="home", reps=(6, 6)),
+    )
     first = Chapter(
-        id="u1", start_ms=0, end_ms=2000, title="Lip press", kind="exercise", family="mouth", asked=tuple(doses[:2])
+        id="u1", start_ms=0, end_ms=2000, title="Lip press", kind="exercise", family="mouth", asked=(once, home[0])
     )
     second = Chapter(
         id="u2",
@@ -106,7 +107,7 @@ def unstopped_lesson() -> Lesson:
         title="Lip spread",
         kind="exercise",
         family="mouth",
-        asked=tuple(doses[1:]),
+        asked=tuple(home),
     )
     rest = Chapter(id="u3", start_ms=4000, end_ms=10_000, title="Goodbye", kind="closing")
     return _film("No stops", (first, second, rest))

@@ -12,9 +12,17 @@ from pathlib import Path
 import pytest
 from hypothesis import given, settings
 
-from segmenter.edits.journal import FILE, Journal, active, entries_to_json, read_entries, steps
+from segmenter.edits.journal import (
+    FILE,
+    Journal,
+    active,
+    entries_to_json,
+    read_entries,
+    steps,
+)
 from segmenter.edits.kinds import ENTRIES, Edit, Place, Redo, Retitle, Undo
 from segmenter.edits.telling import named
+from segmenter.errors import LessonError
 from tests.edits.making import EDITS
 from tests.edits.writing import title, write_and_tell, write_many
 
@@ -97,17 +105,13 @@ def test_twenty_kills_while_editing_lose_nothing(tmp_path: Path) -> None:
 
 WHOLE = entries_to_json([title(1).model_copy(update={"id": 1}), title(2).model_copy(update={"id": 2})])
 BROKEN = {
-    '{"do": "retitle"}': 0,
     "[": 0,
-    '[{"do": "retitle", "at": 1}]': 0,
-    '[{"do": "fly"}]': 0,
     "": 0,
     "[" * 5_000: 0,
     WHOLE[:-3]: 2,
     WHOLE[:-20]: 1,
     WHOLE.replace('"Title 2"', '"Title \x00"'): 1,
     WHOLE + "and more": 2,
-    WHOLE.replace("]", ',{"do": "of a later version"}]'): 2,
 }
 
 
@@ -140,3 +144,20 @@ def test_another_damage_is_kept_as_well(tmp_path: Path) -> None:
         (tmp_path / FILE).write_text(text)
         journal.mend()
     assert [path.read_text() for path in journal.mend()] == ["[1", "[2"]
+
+
+UNKNOWN = (
+    '{"do": "retitle"}',
+    '[{"do": "retitle", "at": 1}]',
+    '[{"do": "fly"}]',
+    WHOLE.replace("]", ',{"do": "sing"}]'),
+)
+
+
+@pytest.mark.parametrize("text", UNKNOWN)
+def test_a_whole_file_with_something_unknown_is_told_and_left_alone(tmp_path: Path, text: str) -> None:
+    (tmp_path / FILE).write_text(text)
+    for act in (Journal(tmp_path).mend, lambda: Journal(tmp_path).append(title(1))):
+        with pytest.raises(LessonError, match="Nothing was changed"):
+            act()
+    assert (tmp_path / FILE).read_text() == text

@@ -307,15 +307,14 @@ def memory_ends(bench: Bench) -> Tally:
             resource.setrlimit(resource.RLIMIT_AS, (size + megabytes * 2**20, resource.RLIM_INFINITY))
 
         from segmenter import hearing
-
-        real = hearing.speech_weights
+        from segmenter.resources import speech_weights
 
         def weights(model: str) -> Path:
-            found = real(model)
+            found = speech_weights(model)
             less()
             return found
 
-        hearing.speech_weights = weights
+        setattr(hearing, "speech_weights", weights)  # noqa: B010 - not exported
         ran = run(*build)
         resource.setrlimit(resource.RLIMIT_AS, (resource.RLIM_INFINITY, resource.RLIM_INFINITY))
         said.write_text(f"{ran.code}\n{ran.crashed or ''}\n{ran.said}")
@@ -329,8 +328,8 @@ def memory_ends(bench: Bench) -> Tally:
             code, crashed, text = said.read_text().split("\n", 2)
             first = Ran(int(code), text, crashed or None)
         tally.take(first, None, True)
-    code = os.waitstatus_to_exitcode(os.waitpid(in_child(lambda: _or_leave(run(*build))), 0)[1])
-    tally.went_on = tally.tried if code == 0 and readable(folder) else 0
+    status = os.waitstatus_to_exitcode(os.waitpid(in_child(lambda: _or_leave(run(*build))), 0)[1])
+    tally.went_on = tally.tried if status == 0 and readable(folder) else 0
     return tally
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from pathlib import Path
 
 from segmenter.files import write_whole
@@ -19,3 +20,13 @@ def put(readme: Path, name: str, table: str) -> None:
     begin, end = f"<!-- {name} -->", f"<!-- /{name} -->"
     first, last = text.index(begin) + len(begin), text.index(end)
     write_whole(readme, f"{text[:first]}\n{table}\n{text[last:]}")
+
+
+def show(name: str, heading: str, rows: Sequence[tuple[str, str]], *, write: bool) -> None:
+    """Print a table of two columns, and put it between the marks of the project's README if `write` says so."""
+    table = "\n".join(
+        [f"| {heading} | result |", "| --- | --- |", *(f"| {what} | {result} |" for what, result in rows)]
+    )
+    print(table)
+    if write:
+        put(Path(__file__).parents[2] / "README.md", name, table)

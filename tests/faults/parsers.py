@@ -62,7 +62,11 @@ def _own_catalogue(data: bytes) -> None:
 
 def _edits(data: bytes) -> None:
     path = _file(".json", data).replace(_PLACE / "edits.json")
-    before = [entry.id for entry in read_entries(path)]
+    try:
+        before = [entry.id for entry in read_entries(path)]
+    except SegmenterError:
+        assert path.read_bytes() == data, "bytes are gone"
+        raise
     kept = Journal(_PLACE).mend()
     after = Journal(_PLACE).read()
     assert [entry.id for entry in after] == before

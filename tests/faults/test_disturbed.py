@@ -14,8 +14,8 @@ from segmenter.errors import MediaError, ModelError
 from segmenter.folder import claimed
 from segmenter.hear.recogniser import Recognised, WhisperRecogniser
 from segmenter.hear.samples import RATE
+from segmenter.made import read_made
 from segmenter.pipeline import build
-from segmenter.publishing import read_made
 from segmenter.together import interrupted, settle
 from tests.faults.breaking import DAMAGES, Class, drafts, readable, retitle, run, titles
 from tests.media_files import make
@@ -65,7 +65,8 @@ def test_a_damaged_file_of_changes_is_told_and_nothing_is_handed_on(whole: Path,
 
 @pytest.mark.parametrize("stage", ["read", "lesson"])
 def test_a_recording_replaced_under_a_build_is_refused(lesson: Class, tmp_path: Path, stage: str) -> None:
-    mine, seen = Path(shutil.copy(lesson.recording, tmp_path / "mine.mp4")), []
+    mine = Path(shutil.copy(lesson.recording, tmp_path / "mine.mp4"))
+    seen: list[str] = []
 
     def disturb(at: str, share: float, found: str) -> None:
         if at == stage and share > 0 and not seen:
@@ -88,7 +89,7 @@ def test_memory_that_ends_is_told(monkeypatch: pytest.MonkeyPatch, error: Except
             raise error
 
     recogniser = WhisperRecogniser(Path("weights"), "tiny")
-    monkeypatch.setattr(recogniser, "_model", Starved())
+    monkeypatch.setattr("segmenter.hear.recogniser._engine", lambda *_: Starved())
     with pytest.raises(ModelError, match="not enough memory"):
         recogniser.recognise(np.zeros(RATE, np.float32), "en")
 

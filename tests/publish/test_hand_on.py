@@ -15,10 +15,11 @@ from segmenter.cli import main
 from segmenter.edits.journal import Journal
 from segmenter.edits.kinds import Hide, RemoveName
 from segmenter.lesson import Lesson, to_json
+from segmenter.made import Made
 from segmenter.programs import run, url
 from segmenter.publish.hand_on import FOLDER, hand_on
 from segmenter.publish.page.pack import unpack
-from segmenter.publishing import OUTPUTS, WHOLE, Made, republish
+from segmenter.publishing import OUTPUTS, WHOLE, republish
 from tests.lessons import rich_lesson, spoken
 from tests.media_files import make
 

@@ -155,7 +155,7 @@ def _pieces(plan: FollowPlan, recording: Path, shape: Shape, place: Path, watch:
         if target.is_file():
             reused += 1
         elif isinstance(piece, Clip):
-            card = None if shape.picture else _card(titles.get(piece.chapter, ""), shape)
+            card = None if shape.picture else title_card(titles.get(piece.chapter, ""), shape)
             encode_clip(recording, piece, stretch.at, shape, card, target)
         else:
             behind = None
@@ -166,7 +166,7 @@ def _pieces(plan: FollowPlan, recording: Path, shape: Shape, place: Path, watch:
     return wanted, reused
 
 
-def _card(title: str, shape: Shape) -> Image.Image:
+def title_card(title: str, shape: Shape) -> Image.Image:
     """The plain picture of a class that has none."""
     insert = Insert((Step("card", "", 1),), title, None, None)
     return next(pictures(insert, shape.size, None, shape.rate))[0]

@@ -51,8 +51,8 @@ class Shape:
     filters: str
 
 
-def shape_for(recording: Path, lesson: Lesson) -> Shape:
-    """Choose the form from the recording: at most 720 lines and 30 frames a second.
+def shape_for(recording: Path, lesson: Lesson, size: tuple[int, int] | None = None) -> Shape:
+    """Choose the form from the recording: at most 720 lines and 30 frames a second; `size` if that is given.
 
     Raises
     ------
@@ -62,9 +62,9 @@ def shape_for(recording: Path, lesson: Lesson) -> Shape:
     channels = min(2, max(1, lesson.recording.audio.channels if lesson.recording.audio else 2))
     video = lesson.recording.video
     if video is None:
-        return Shape((1280, 720), PLAIN_RATE, channels, False, "")
+        return Shape(size or SIZES[-1], PLAIN_RATE, channels, False, "")
     # No larger than the recording, in the nearest usual size: more pixels would show nothing more.
-    size = next((size for size in SIZES if size[1] >= video.height), SIZES[-1])
+    size = size or next((usual for usual in SIZES if usual[1] >= video.height), SIZES[-1])
     return Shape(size, film_rate(video.fps), channels, True, _filters(recording, size))
 
 

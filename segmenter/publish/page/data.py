@@ -77,6 +77,7 @@ def _chapter(chapter: Chapter, still: str | None) -> dict[str, Any]:
         "quiz": [_question(item) for item in chapter.quiz],
         "holds": [[seconds(h.start_ms), seconds(h.end_ms)] for h in chapter.shown.holds],
         "breaths": breaths(chapter),
+        "credit": chapter.credit,
     }
 
 

@@ -94,6 +94,7 @@ function draw(news) {
   const lessons = news.lessons.filter((card) => !(card.state === "empty" && busy.has(card.name)));
   refresh(el("lesson-list"), lessons, "name", lessonNode);
   el("empty").hidden = lessons.length > 0;
+  el("find-form").hidden = lessons.length === 0;
   el("remembered").hidden = !news.remembered.length;
   el("remembered-list").replaceChildren(...news.remembered.map(([was, text]) => h("li", { class: "line" },
     h("span", { text: `“${was}” becomes “${text}”` }),
@@ -163,6 +164,36 @@ el("path-form").addEventListener("submit", async (event) => {
     problem(`This did not work: ${error.message}.`);
   }
 });
+
+// One moment: where it leads is the review screen, which starts there.
+function momentNode(moment) {
+  const at = moment.at;
+  const link = h("a", { href: `/lesson/${encodeURIComponent(moment.folder)}/#t=${at}`, text: `${moment.chapter} at ${clock(at * 1000)}` });
+  return h("li", { class: "card found" }, h("h3", {}, link),
+    moment.kind === "chapter" ? null : h("p", { text: `“${moment.text}”` }),
+    h("p", { class: "facts", text: [moment.lesson, moment.date, moment.hidden ? "hidden from viewers" : null].filter(Boolean).join(" · ") }));
+}
+
+function showFound(moments) {
+  el("find-list").hidden = !moments;
+  el("find-clear").hidden = !moments;
+  el("lesson-list").hidden = Boolean(moments);
+  el("find-list").replaceChildren(...(moments ?? []).map(momentNode));
+  el("find-told").textContent = !moments ? "" : moments.length ? counted(moments.length, "moment") : "Nothing fits. Try fewer or other words.";
+}
+
+el("find-form").addEventListener("submit", async (event) => {
+  event.preventDefault();
+  const text = el("find").value.trim();
+  if (!text) return showFound(null);
+  try {
+    showFound((await ask("/find", { text })).moments);
+  } catch (error) {
+    el("find-told").textContent = `This did not work: ${error.message}.`;
+  }
+  return undefined;
+});
+el("find-clear").addEventListener("click", () => { el("find").value = ""; showFound(null); el("find").focus(); });
 
 draw(facts);
 new EventSource("/news").addEventListener("message", (event) => draw(JSON.parse(event.data)));

@@ -4,7 +4,7 @@ import { prepareChecks } from "./checks.js";
 import { fillExercises } from "./form.js";
 import { prepareKeys } from "./keys.js";
 import { preparePaper } from "./paper.js";
-import { prepare } from "./player.js";
+import { goTo, prepare } from "./player.js";
 import { preparePublish } from "./publish.js";
 import { edit, listen, onNews, store, takeIn, typed } from "./store.js";
 import { prepareStrip } from "./strip.js";
@@ -28,4 +28,7 @@ prepareKeys();
 preparePublish(() => takeIn({}));
 prepareStrip();
 listen();
+// A found moment leads here with its time.
+const from = /^#t=(\d+(?:\.\d+)?)$/.exec(location.hash);
+if (from) goTo(Number(from[1]) * 1000);
 document.body.dataset.ready = "yes";

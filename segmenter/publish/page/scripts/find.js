@@ -10,6 +10,7 @@ function entry(index) {
       spoken("span", chapter.title, { class: "name" }),
       factsLine(chapter),
       ...doseBlock(chapter),
+      chapter.credit ? h("bdi", { class: "facts", text: chapter.credit }) : null,
       chapter.stops.length && media ? h("span", { class: "facts", text: many("with_stops", chapter.stops.length) }) : null));
   const pick = button("", () => togglePick(chapter.id), { class: "pick" });
   drawPick(pick, chapter.id);
