@@ -41,7 +41,7 @@ def write_media(lesson: Lesson, folder: Path, made: Made) -> Made:
     """
     source = _source(folder, made)
     if source is not None and made.recording is not None and source == Path(made.recording):
-        original, made = source, _of_the_same(source, lesson, made)
+        original, made = source, _of_the_same(source, lesson, folder, made)
         source = _source(folder, made)
         if source is None:
             raise MediaError(
@@ -89,8 +89,9 @@ def _set_aside(source: Path, folder: Path, made: Made) -> tuple[Path, Made]:
     return kept, made.model_copy(update={"recording": str(kept), "improve_sound": False})
 
 
-def _of_the_same(source: Path, lesson: Lesson, made: Made) -> Made:
-    if lesson.recording.sha256 in {None, sha256_of(source)}:
+def _of_the_same(source: Path, lesson: Lesson, folder: Path, made: Made) -> Made:
+    # What was set aside in the work folder is a copy, with another content than the original.
+    if source.is_relative_to(folder / WORK) or lesson.recording.sha256 in {None, sha256_of(source)}:
         return made
     return made.model_copy(update={"recording": None})
 

@@ -10,12 +10,12 @@ import pytest
 from segmenter.copies import media_is_stale
 from segmenter.edits.journal import Journal
 from segmenter.edits.kinds import RemoveName, Undo
-from segmenter.hear.media import probe
+from segmenter.hear.media import probe, sha256_of
 from segmenter.lesson import Recording, to_json
 from segmenter.made import Made, read_made
 from segmenter.publish.silence import name_spans
 from segmenter.publish.streams import streams_of
-from segmenter.publishing import republish
+from segmenter.publishing import read_draft, republish
 from tests.lessons import lesson_of, spoken
 from tests.media_files import make
 from tests.publish.follow.reading import sound
@@ -30,7 +30,7 @@ def lesson_folder(root: Path, suffix: str) -> tuple[Path, Path]:
     recording = make(root / f"class{suffix}", 6.0)
     lesson = lesson_of(WORDS, seconds=6.0)
     facts = probe(recording)
-    seen = Recording(path=recording.name, sha256="0" * 64, seconds=6.0, video=facts.video)
+    seen = Recording(path=recording.name, sha256=sha256_of(recording), seconds=6.0, video=facts.video)
     folder = root / "lesson"
     folder.mkdir()
     (folder / "draft.json").write_text(to_json(lesson.model_copy(update={"recording": seen})), encoding="utf-8")
@@ -77,6 +77,9 @@ def test_other_sound_tracks_go_since_nobody_listened_to_them(tmp_path: Path) -> 
 
     two = tmp_path / "two.mkv"
     run(["-i", url(recording), "-map", "0:v", "-map", "0:a", "-map", "0:a", "-c", "copy", "-y", url(two)], two)
+    draft = read_draft(folder)
+    seen = draft.recording.model_copy(update={"sha256": sha256_of(two)})
+    (folder / "draft.json").write_text(to_json(draft.model_copy(update={"recording": seen})), encoding="utf-8")
     republish(folder, Made(recording=str(two)))
     copy = folder / read_made(folder).copies[0]
     assert len(streams_of(copy).audio) == 2
@@ -97,6 +100,9 @@ def test_where_the_copy_is_all_there_is_its_sound_is_set_aside(tmp_path: Path) -
     assert kept.parent == folder / ".work" / "source"
     assert level(kept, *AT) == pytest.approx(loud, abs=1)
     assert not media_is_stale(lesson, folder, read_made(folder))
+    Journal(folder).append(Undo(edit=1))
+    republish(folder)
+    assert level(copy, *AT) == pytest.approx(loud, abs=1), "and what was set aside is heard again"
 
 
 def test_silence_reaches_into_pauses_but_hardly_into_words() -> None:
