@@ -16,7 +16,6 @@ from segmenter.understand.layout import Truth, laid_out
 from segmenter.understand.reader import ROLES, SUBJECTS, Sign, Subject
 from segmenter.understand.repair import repair
 from segmenter.understand.scripts import Counted, Opens, Role, Said, Script
-from segmenter.understand.takes import Take
 
 _ROLE_OF_MARK: dict[str, Role] = {
     "caution": "caution", "clue": "clue", "answer": "answer", "stop": "stop", "resume": "return",
@@ -41,9 +40,9 @@ class Example:
         return np.asarray(np.diff(self.chapters, prepend=self.chapters[:1]) != 0)
 
 
-def example_of(script: Script, catalogue: Catalogue, take: Take | None = None) -> Example:
-    """Lay a class out, or take what was heard of it, and say of every line what the annotation says of it."""
-    heard, truth = (take.heard, take.truth(script)) if take else laid_out(script)
+def example_of(script: Script, catalogue: Catalogue) -> Example:
+    """Lay a class out, and say of every line what the annotation says of it."""
+    heard, truth = laid_out(script)
     heard = heard.model_copy(update={"words": repair(heard.words, catalogue).words})
     facts = gather(heard, catalogue)
     lines = lines_of(facts)

@@ -26,12 +26,11 @@ from segmenter.understand.reader import Readings, Rows, readings_of
 from segmenter.understand.reader_features import PLACES
 from segmenter.understand.scripts import Said, Script, read_scripts
 from segmenter.understand.spans import Span, spans_by
-from segmenter.understand.takes import read_take, take_file
 from segmenter.understand.train_doses import cases_of as dose_cases
 from segmenter.understand.train_doses import fit_doses
 from segmenter.understand.train_naming import cases_of, fit_naming
 from segmenter.understand.train_reader import Lesson, fit, lesson_of
-from segmenter.understand.train_scores import heard_scores, scores, span_scores
+from segmenter.understand.train_scores import scores, span_scores
 from segmenter.understand.train_spans import Passage, fit_spans, found_in, passages_of
 
 SEEDS = (1, 2)
@@ -49,19 +48,17 @@ class Found:
 
 @dataclass(frozen=True)
 class Texts:
-    """What is learned from: classes, the same roughly written, as heard where they were spoken, and excerpts."""
+    """What is learned from: whole classes, the same as a recogniser may write them, and excerpts."""
 
     classes: tuple[Lesson, ...]
     copies: tuple[Lesson, ...]
-    heard: tuple[Lesson | None, ...]
     excerpts: tuple[Lesson, ...]
 
     def without(self, held_out: Iterable[int]) -> list[Lesson]:
         """Return all lessons but those of some classes."""
         apart = set(held_out)
         kept = [at for at in range(len(self.classes)) if at not in apart]
-        heard = [lesson for at in kept if (lesson := self.heard[at]) is not None]
-        return [*(self.classes[at] for at in kept), *(self.copies[at] for at in kept), *heard, *self.excerpts]
+        return [*(self.classes[at] for at in kept), *(self.copies[at] for at in kept), *self.excerpts]
 
 
 def tellings(folder: Path) -> dict[str, list[str]]:
@@ -85,13 +82,9 @@ def texts_of(folder: Path, catalogue: Catalogue, known: Directions) -> Texts:
         return tuple(lesson_of(example_of(script, catalogue), catalogue, known) for script in own)
 
     excerpts = lessons(read_scripts(folder / "excerpts"))
-    takes = [(script, take_file(folder / "heard", script)) for script in scripts]
-    heard = tuple(
-        lesson_of(example_of(script, catalogue, read_take(path)), catalogue, known) if path.exists() else None
-        for script, path in takes
+    return Texts(
+        lessons(scripts), lessons(roughened(script, 1) for script in scripts), tuple(map(_nowhere, excerpts))
     )
-    roughly = lessons(roughened(script, 1) for script in scripts)
-    return Texts(lessons(scripts), roughly, heard, tuple(map(_nowhere, excerpts)))
 
 
 def _nowhere(lesson: Lesson) -> Lesson:
@@ -114,29 +107,21 @@ def folds_of(classes: Sequence[Lesson], folds: int = FOLDS) -> list[list[int]]:
     ]
 
 
-def held_out(texts: Texts, workers: int) -> tuple[list[Readings], list[Readings | None]]:
-    """Return what a network makes of each class that has met none of its voice's: as written, and as heard."""
+def held_out(texts: Texts, workers: int) -> list[Readings]:
+    """Return what a network makes of each class that has met none of its voice's."""
     folds = folds_of(texts.classes)
-    written: dict[int, Readings] = {}
-    heard: dict[int, Readings | None] = {}
+    made: dict[int, Readings] = {}
     with ProcessPoolExecutor(workers) as pool:
         jobs = [pool.submit(_out, texts, fold) for fold in folds]
         for fold, job in zip(folds, jobs, strict=True):
-            for at, (own, other) in zip(fold, job.result(), strict=True):
-                written[at] = readings_of(texts.classes[at].meaning, own)
-                take = texts.heard[at]
-                heard[at] = None if take is None or other is None else readings_of(take.meaning, other)
-    order = range(len(texts.classes))
-    return [written[at] for at in order], [heard[at] for at in order]
+            for at, out in zip(fold, job.result(), strict=True):
+                made[at] = readings_of(texts.classes[at].meaning, out)
+    return [made[at] for at in range(len(texts.classes))]
 
 
-def _out(texts: Texts, fold: Sequence[int]) -> list[tuple[Rows, Rows | None]]:
+def _out(texts: Texts, fold: Sequence[int]) -> list[Rows]:
     model = fit(texts.without(fold), SEEDS[0])
-
-    def out(lesson: Lesson) -> Rows:
-        return np.asarray(model.predict([lesson.rows])[0])
-
-    return [(out(texts.classes[at]), out(take) if (take := texts.heard[at]) is not None else None) for at in fold]
+    return [np.asarray(model.predict([texts.classes[at].rows])[0]) for at in fold]
 
 
 def _bytes(texts: Texts, seed: int) -> bytes:
@@ -181,19 +166,13 @@ def train(workers: int) -> None:
     folds = folds_of(texts.classes)
     click.echo(f"{len(texts.classes)} classes; training with voices held out")
     found = held_out_spans(texts, rest, workers)
-    readings, of_heard = held_out(texts, workers)
+    readings = held_out(texts, workers)
     named = [cases_of(lesson, read, known) for lesson, read in zip(texts.classes, readings, strict=True)]
     numbers = [
         dose_cases(lesson.example, read, own.spans)
         for lesson, read, own in zip(texts.classes, readings, found, strict=True)
     ]
     report = scores(texts.classes, readings, named, numbers, catalogue, known, folds)
-    pairs = [
-        (take, read)
-        for take, read in zip(texts.heard, of_heard, strict=True)
-        if take is not None and read is not None
-    ]
-    report += heard_scores([take for take, _ in pairs], [read for _, read in pairs])
     scripts = [lesson.example.script for lesson in texts.classes]
     spans = span_scores(_passages(scripts), [spans for own in found for spans in own.passages], len(scripts))
     click.echo("training on all of it")

@@ -69,33 +69,6 @@ def scores(
         "",
         "| what | recall | precision |",
         "| --- | --- | --- |",
-        *_roles(lessons, readings),
-    ]
-    subjects = np.concatenate([lesson.example.subjects for lesson in lessons])
-    likely = np.concatenate([reading.subjects.argmax(axis=1) for reading in readings])
-    rows += ["", "| what | right |", "| --- | --- |"]
-    rows.append(f"| subject of a sentence, one of {len(SUBJECTS)} | {np.mean(subjects == likely):.1%} |")
-    return "\n".join([*rows, *_names(named, folds, catalogue, known), *dose_scores(numbers, folds), ""])
-
-
-def heard_scores(lessons: Sequence[Lesson], readings: Sequence[Readings]) -> str:
-    """Return the same of classes that a synthetic voice spoke and the recogniser wrote down."""
-    if not lessons:
-        return ""
-    rows = [
-        "",
-        f"As heard: {len(lessons)} of them spoken by a synthetic voice (`python -m tests.evaluation.takes`) and",
-        "recognised, each read by a network that had met no class of its voice.",
-        "",
-        "| what | recall | precision |",
-        "| --- | --- | --- |",
-        *_roles(lessons, readings),
-    ]
-    return "\n".join([*rows, ""])
-
-
-def _roles(lessons: Sequence[Lesson], readings: Sequence[Readings]) -> list[str]:
-    rows = [
         _row("a chapter starts with this sentence", *_starts(lessons, readings, 0)),
         _row("the same, a sentence early or late allowed", *_starts(lessons, readings, 1)),
     ]
@@ -104,7 +77,11 @@ def _roles(lessons: Sequence[Lesson], readings: Sequence[Readings]) -> list[str]
     for at, role in enumerate(ROLES):
         both = int((truth[:, at] & found[:, at]).sum())
         rows.append(_row(f"role: {role}", both, int(truth[:, at].sum()), int(found[:, at].sum())))
-    return rows
+    subjects = np.concatenate([lesson.example.subjects for lesson in lessons])
+    likely = np.concatenate([reading.subjects.argmax(axis=1) for reading in readings])
+    rows += ["", "| what | right |", "| --- | --- |"]
+    rows.append(f"| subject of a sentence, one of {len(SUBJECTS)} | {np.mean(subjects == likely):.1%} |")
+    return "\n".join([*rows, *_names(named, folds, catalogue, known), *dose_scores(numbers, folds), ""])
 
 
 def _row(what: str, right: int, wanted: int, found: int) -> str:

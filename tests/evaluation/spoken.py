@@ -17,14 +17,10 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from segmenter.hearing import hear
 from segmenter.lesson import Chapter
 from segmenter.pipeline import build
-from segmenter.progress import unwatched
-from segmenter.settings import BuildSettings
 from segmenter.understand.layout import Truth, breath_ms, new_subject_ms, plain, truth_of
 from segmenter.understand.scripts import Counted, Made, Opens, Said, Script, value_of
-from segmenter.understand.takes import Take
 
 EXAMPLES = Path(__file__).parents[2] / "examples"
 PITCH_HZ = 96.0
@@ -32,40 +28,24 @@ PITCH_HZ = 96.0
 
 def spoken_class(script: Script) -> tuple[Truth, tuple[Chapter, ...]]:
     """Return the truth of a class as it was spoken, and the chapters of its lesson."""
-    samples, spans = _spoken(script, _renderer().PiperUtterer())
+    render = _renderer()
+    samples, truth = spoken(script, render.PiperUtterer())
     with tempfile.TemporaryDirectory() as folder:
-        lesson = build(_stored(samples, Path(folder)), Path(folder) / "lesson").lesson
-    return truth_of(script, spans, lesson.chapters[-1].end_ms), lesson.chapters
-
-
-def take_of(script: Script) -> Take:
-    """Return what is heard of a class when a synthetic voice speaks it."""
-    samples, spans = _spoken(script, _renderer().PiperUtterer())
-    with tempfile.TemporaryDirectory() as folder:
-        heard = hear(_stored(samples, Path(folder)), None, Path(folder), BuildSettings(language="en"), unwatched)
-    return Take(heard=heard, spans=tuple(spans))
+        path = Path(folder) / "class.wav"
+        with wave.open(str(path), "wb") as sound:
+            sound.setnchannels(1)
+            sound.setsampwidth(2)
+            sound.setframerate(render.RATE)
+            sound.writeframes((np.clip(samples, -1, 1) * 32767).astype("<i2").tobytes())
+        lesson = build(path, Path(folder) / "lesson").lesson
+    return truth, lesson.chapters
 
 
 def spoken(script: Script, speak: Callable[[str], Any]) -> tuple[NDArray[np.float64], Truth]:
     """Return the sound of a class as `speak` says it, and the truth about that sound."""
-    samples, spans = _spoken(script, speak)
-    return samples, truth_of(script, spans, round(1000 * len(samples) / _renderer().RATE))
-
-
-def _spoken(script: Script, speak: Callable[[str], Any]) -> tuple[NDArray[np.float64], list[tuple[int, ...]]]:
     render = _renderer()
     samples, said = render.render(list(_events(script, render)), speak, 7)
-    return samples, _spans(script, said)
-
-
-def _stored(samples: NDArray[np.float64], folder: Path) -> Path:
-    path = folder / "class.wav"
-    with wave.open(str(path), "wb") as sound:
-        sound.setnchannels(1)
-        sound.setsampwidth(2)
-        sound.setframerate(_renderer().RATE)
-        sound.writeframes((np.clip(samples, -1, 1) * 32767).astype("<i2").tobytes())
-    return path
+    return samples, truth_of(script, _spans(script, said), round(said["seconds"] * 1000))
 
 
 def _renderer() -> Any:
