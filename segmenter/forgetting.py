@@ -26,7 +26,7 @@ from segmenter.publishing import OUTPUTS
 
 _OWN: Final = ("lesson.json", "draft.json", "edits.json", "index.html", FILM, *OUTPUTS)
 _PICTURES: Final = {STILLS: r"\d\d[\w-]*\.jpg", HOLDS: r"\d\d-\d\d[\w-]*\.svg"}
-_KEPT_EDITS: Final = "edits.json.*"
+_KEPT_EDITS: Final = "edits-damaged-*.json"
 _MARKS: Final = ("lesson.json", "draft.json", WORK)
 _DESK_QUEUE: Final = Path(".desk") / "queue.json"
 _UP: Final = 6

@@ -6,24 +6,13 @@ import sys
 
 import atheris
 
-_PLAIN = [
-    "hear",
-    "inspect",
-    "edits",
-    "times",
-    "lesson",
-    "understand.plan",
-    "understand.catalogue",
-    "understand.dose",
-]
-
-with atheris.instrument_imports(include=[f"segmenter.{name}" for name in _PLAIN]):
-    from tests.faults.parsers import fed
+from tests.faults.parsers import fed
 
 
 def main() -> None:
     """Run until the number of runs is reached, or the first crash."""
     name = sys.argv.pop(1)
+    atheris.instrument_all()
     atheris.Setup(sys.argv, lambda data: fed(name, data) and None)
     atheris.Fuzz()
 

@@ -123,7 +123,8 @@ SEEDS: dict[str, list[bytes]] = {
         b"exercise,dose\nLong ah,3\n",
     ],
     "catalogue": [
-        b"- id: own-hum\n  name: Own hum\n  plain: hum\n  family: voice\n  say: [own hum]\n  usual: {reps: [3, 5]}\n"
+        b"- id: own-hum\n  name: Own hum\n  plain: hum\n  family: voice\n  held: voiced\n  sides: none\n  says: [own hum]\n"
+        b'  usual: {text: "3 to 5 times", reps: [3, 5], source: "common practice, no source"}\n'
     ],
     "edits.json": [
         entries_to_json([Retitle(id=n, at_ms=n * 1000, title=f"Titel \u00e4 {n}") for n in range(1, 4)]).encode()

@@ -11,16 +11,19 @@ const rowOf = (id) => store.chapters.find((each) => each.id === id);
 export function keepFocus() {
   const node = document.activeElement;
   const key = node?.dataset?.f;
-  if (!key) return () => {};
+  // A node that only changes its place loses the focus as well.
+  const again = () => { if (node && node !== document.body && document.activeElement !== node) node.focus({ preventScroll: true }); };
+  if (!key) return () => { if (node?.isConnected) again(); };
   const [value, from, to] = [node.value, node.selectionStart, node.selectionEnd];
   const typing = node.matches("input[type=text]");
   return () => {
-    if (node.isConnected) return;
+    if (node.isConnected) return again();
     const next = document.querySelector(`[data-f="${CSS.escape(key)}"]`) ?? document.querySelector(`[data-f="${CSS.escape(key.split(" ").slice(0, 1).join(" "))}"]`);
-    if (!next) return;
+    if (!next) return undefined;
     if (typing && next.value !== value) next.value = value;
     next.focus({ preventScroll: true });
     if (typing) next.setSelectionRange(from, to);
+    return undefined;
   };
 }
 
