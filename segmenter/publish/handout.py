@@ -5,7 +5,7 @@ from __future__ import annotations
 import io
 import json
 import tempfile
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 from functools import cache
 from importlib.resources import files
@@ -20,7 +20,7 @@ from segmenter.errors import SettingError
 from segmenter.lesson import Chapter, Lesson, Where
 from segmenter.publish.chapters import chapter_title, one_line
 from segmenter.publish.own_words import how_words
-from segmenter.publish.rows import family_name
+from segmenter.publish.rows import alone_texts, family_name, general_texts
 from segmenter.publish.shapes import shape_svg
 from segmenter.publish.typeface import all_showable, font_file, showable
 from segmenter.publish.wording import DEFER, DO_NOT_START, STOP_AND_REST, STOP_FOR_HELP, dose_text
@@ -208,6 +208,7 @@ def _data(lesson: Lesson, blocks: list[dict[str, Any]], settings: HandoutSetting
         "paper": PAPERS[settings.paper],
         "easy": settings.easy,
         "blocks": blocks,
+        "whole": _lines(general_texts(lesson)),
         "days": DAYS,
         "defer": DEFER,
         "stops": [STOP_FOR_HELP, STOP_AND_REST, DO_NOT_START],
@@ -227,6 +228,7 @@ def _block(lesson: Lesson, chapter: Chapter, settings: HandoutSettings) -> dict[
         "at": clock(chapter.start_ms),
         "home": _dose(chapter, "home"),
         "in_class": _dose(chapter, "class"),
+        "alone": _lines(alone_texts(chapter)),
         "how": [one_line(text) for text in how],
         "cautions": [
             {"text": one_line(c.text), "spoken": c.source == "spoken", "source": one_line(c.reference or "")}
@@ -241,8 +243,11 @@ def _block(lesson: Lesson, chapter: Chapter, settings: HandoutSettings) -> dict[
 
 def _dose(chapter: Chapter, where: Where) -> list[list[str]]:
     """Each dose a line at a time, as it is read on a wall; several doses stay apart."""
-    said = dict.fromkeys(dose_text(ask) for ask in chapter.asked if ask.where == where)
-    return [[one_line(part) for part in dose.split(", ")] for dose in said if dose]
+    return _lines(dict.fromkeys(dose_text(ask) for ask in chapter.asked if ask.where == where))
+
+
+def _lines(doses: Iterable[str]) -> list[list[str]]:
+    return [[one_line(part) for part in dose.split(", ")] for dose in doses if dose]
 
 
 def _rows(chapter: Chapter) -> int:

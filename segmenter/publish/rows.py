@@ -208,3 +208,17 @@ def _effort(part: Hold | CountRun, chapter: Chapter) -> tuple[str, ...]:
     length = f"{seconds(part.end_ms - part.start_ms):.1f}"
     beat = "" if part.beat_s is None else f"{part.beat_s:.2f}"
     return (*when, "count", COUNT_KINDS[part.kind], length, "", "", "", numbers, missing, beat)
+
+
+def alone_texts(chapter: Chapter) -> list[str]:
+    """What viewers are asked to do while the recording stands still, where it was not asked for besides."""
+    told = {dose_text(ask) for ask in chapter.asked}
+    stops = dict.fromkeys(dose_text(practice.asked) for practice in chapter.practice if practice.asked)
+    return [dose for dose in stops if dose and dose not in told]
+
+
+def general_texts(lesson: Lesson) -> list[str]:
+    """What was asked for home outside the exercises, so of all of them: "do the lot twice a day"."""
+    others = (chapter for chapter in lesson.chapters if chapter.kind not in {"exercise", "quiz"})
+    said = dict.fromkeys(dose_text(ask) for chapter in others for ask in chapter.asked if ask.where == "home")
+    return [dose for dose in said if dose]

@@ -8,8 +8,8 @@ from itertools import pairwise
 
 from segmenter.lesson import FAMILY_NAMES, Lesson
 from segmenter.publish.chapters import FEWEST_LISTED, chapter_title, listed, one_line, plain_list
-from segmenter.publish.rows import asked_text
-from segmenter.publish.wording import DEFER, STOP_AND_REST, STOP_FOR_HELP, dose_text
+from segmenter.publish.rows import alone_texts, asked_text, general_texts
+from segmenter.publish.wording import DEFER, STOP_AND_REST, STOP_FOR_HELP
 from segmenter.times import spoken_length
 
 LONGEST = 5_000
@@ -139,13 +139,12 @@ def _blocks(lesson: Lesson, things: Sequence[str], left_out: frozenset[str], fil
 def _doses(lesson: Lesson) -> Iterator[str]:
     for chapter in lesson.exercises():
         inside, home = asked_text(chapter, "class"), asked_text(chapter, "home")
-        told = {dose_text(ask) for ask in chapter.asked}
-        # What was asked for at a stop alone.
-        stops = dict.fromkeys(dose_text(practice.asked) for practice in chapter.practice if practice.asked)
-        alone = "; ".join(dose for dose in stops if dose and dose not in told)
+        alone = "; ".join(alone_texts(chapter))
         for place, doses in (("in class", inside), ("at home", home), ("on your own", alone)):
             if doses:
                 yield f"{chapter_title(chapter)} ({place}): {doses}"
+    for dose in general_texts(lesson):
+        yield f"All of it (at home): {dose}"
 
 
 def _cautions(lesson: Lesson, left_out: frozenset[str]) -> list[str]:

@@ -172,7 +172,16 @@ def test_easy_read_has_an_exercise_a_page() -> None:
 
 
 def without_dose(lesson: Lesson) -> Lesson:
-    chapters = tuple(chapter.model_copy(update={"asked": ()}) for chapter in lesson.chapters)
+    """The lesson with no number said anywhere, at its stops neither."""
+    chapters = tuple(
+        chapter.model_copy(
+            update={
+                "asked": (),
+                "practice": tuple(stop.model_copy(update={"asked": None}) for stop in chapter.practice),
+            }
+        )
+        for chapter in lesson.chapters
+    )
     return lesson.model_copy(update={"chapters": chapters})
 
 
@@ -238,3 +247,23 @@ def test_rows_follow_the_times_a_day() -> None:
     assert "Done, 3" in text(handout_pdf(lesson))
     changed = lesson.model_copy(update={"chapters": (lesson.chapters[0], once, lesson.chapters[2])})
     assert "Done, 2" not in text(handout_pdf(changed))
+
+
+def test_what_was_asked_of_all_and_at_a_stop_alone_is_on_the_sheet(tmp_path: Path) -> None:
+    lesson = rich_lesson()
+    opening, exercise, quiz = lesson.chapters
+    all_of_it = Ask(where="home", start_ms=500, end_ms=900, per_day=(2, 2))
+    stop = exercise.practice[0].model_copy(
+        update={"asked": Ask(where="home", start_ms=59_000, end_ms=60_000, reps=(6, 6))}
+    )
+    chapters = (
+        opening.model_copy(update={"asked": (all_of_it,)}),
+        exercise.model_copy(update={"practice": (stop,)}),
+        quiz,
+    )
+    sheet = handout_pdf(lesson.model_copy(update={"chapters": chapters}))
+    read = " ".join(text(sheet).split())
+    assert "For all of it, at home 2 times a day" in read
+    assert "When the video stops for you 6 times" in read
+    assert findings(sheet, tmp_path) == set()
+    assert "For all of it" not in text(handout_pdf(rich_lesson()))

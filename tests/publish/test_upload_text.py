@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from segmenter.lesson import Chapter, Passage, QuizItem
+from segmenter.lesson import Ask, Chapter, Passage, QuizItem
 from segmenter.publish.upload_text import LONGEST, SHORT, needed, summary, upload_short, upload_text
 from segmenter.publish.wording import DEFER, STOP_AND_REST, STOP_FOR_HELP
 from tests.lessons import AWKWARD, bare, lesson_of, rich_lesson, spoken, titled
@@ -102,3 +102,12 @@ def test_titles_cannot_break_the_list() -> None:
     text = upload_text(titled(AWKWARD), limit=100_000)
     block = next(part for part in text.split("\n\n") if part.startswith("Times\n"))
     assert len(block.splitlines()) == len(AWKWARD) + 1
+
+
+def test_what_was_asked_of_all_is_listed_after_the_exercises() -> None:
+    lesson = rich_lesson()
+    ask = Ask(where="home", start_ms=500, end_ms=900, per_day=(2, 2), days_per_week=(7, 7))
+    opening = lesson.chapters[0].model_copy(update={"asked": (ask,)})
+    told = upload_text(lesson.model_copy(update={"chapters": (opening, *lesson.chapters[1:])}))
+    assert "- All of it (at home): 2 times a day, every day\n" in told
+    assert "All of it" not in upload_text(lesson)
