@@ -2,15 +2,16 @@
 
 from __future__ import annotations
 
+import importlib
 import sys
-
-import atheris
+from typing import Any
 
 from tests.faults.parsers import fed
 
 
 def main() -> None:
     """Run until the number of runs is reached, or the first crash."""
+    atheris: Any = importlib.import_module("atheris")  # in an extra
     name = sys.argv.pop(1)
     atheris.instrument_all()
     atheris.Setup(sys.argv, lambda data: fed(name, data) and None)
