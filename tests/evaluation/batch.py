@@ -13,6 +13,7 @@ import tempfile
 import threading
 import time
 from collections.abc import Sequence
+from dataclasses import replace
 from pathlib import Path
 
 from segmenter.errors import SegmenterError
@@ -41,10 +42,11 @@ def cut(folder: Path) -> Path:
     return folder
 
 
-def timed(recordings: Path, output: Path, workers: int) -> tuple[float, list[Outcome]]:
-    """Return seconds and outcomes of one batch."""
+def timed(recordings: Path, output: Path, workers: int, threads: int = 0) -> tuple[float, list[Outcome]]:
+    """Return seconds and outcomes of one batch; 0 threads shares the processors among the workers."""
     began = time.perf_counter()
-    outcomes = run_batch(find_jobs(str(recordings)), output, SETTINGS, workers=workers)
+    settings = replace(SETTINGS, threads=threads)
+    outcomes = run_batch(find_jobs(str(recordings)), output, settings, workers=workers)
     return time.perf_counter() - began, outcomes
 
 
@@ -94,7 +96,8 @@ def rows() -> list[tuple[str, str]]:
         recordings = cut(root / "recordings")
         timed(recordings, root / "warm", 2)  # the weights come from the disk once
         two, _ = timed(recordings, root / "two", 2)
-        one, _ = timed(recordings, root / "one", 1)
+        one, _ = timed(recordings, root / "one", 1, 1)
+        whole_machine, _ = timed(recordings, root / "whole", 1)
         (recordings / "text.mp4").write_text("This is no recording.")
         (recordings / "nothing.wav").touch()
         (recordings / "torn.mp4").write_bytes((recordings / "class 01.mp4").read_bytes()[:2000])
@@ -106,7 +109,8 @@ def rows() -> list[tuple[str, str]]:
         twice = len(finished) - len(set(finished))
         read = whole(outcomes, root / "killed")
     return [
-        (f"{COUNT} recordings of {CUT_S} s: two workers against one", f"{one / two:.2f} × as fast"),
+        (f"{COUNT} recordings of {CUT_S} s: two workers against one, a thread each", f"{one / two:.2f} × as fast"),
+        ("the same against one worker with both processors", f"{whole_machine / two:.2f} ×"),
         ("workers killed in a run", f"{kills} ({deaths} deaths on record)"),
         ("lessons finished; finished twice; damaged", f"{len(set(finished))} of {COUNT}; {twice}; {COUNT - read}"),
         ("bad recordings named, of three", str(states.count("failed"))),
