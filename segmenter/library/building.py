@@ -13,6 +13,8 @@ from dataclasses import asdict, dataclass
 from pathlib import Path
 from typing import Literal
 
+from threadpoolctl import threadpool_limits
+
 from segmenter import __version__
 from segmenter.errors import FolderError, SegmenterError
 from segmenter.files import write_whole
@@ -64,7 +66,9 @@ def build_one(job: Job, output: str, settings: BuildSettings) -> Outcome:
     try:
         if _is_there(job, output, settings):
             return _outcome(job, "there", began)
-        with fetched(job.recording) as recording, _folder(job, output) as folder:
+        # The recogniser is told its threads; linear algebra alone would take every processor.
+        limited = threadpool_limits(settings.threads or None)
+        with limited, fetched(job.recording) as recording, _folder(job, output) as folder:
             built = build(recording, folder, settings)
             lesson = built.lesson
             if is_address(output):

@@ -11,9 +11,12 @@ import sys
 import threading
 import time
 from collections import Counter
+from dataclasses import replace
 from pathlib import Path
 
+import numpy as np
 import pytest
+from threadpoolctl import threadpool_info
 
 from segmenter.errors import FolderError, MediaError, SettingError
 from segmenter.lesson import lesson_from_json
@@ -78,6 +81,19 @@ def test_workers_share_the_work_and_the_processors(tmp_path: Path) -> None:
 
 
 @KILL
+def test_linear_algebra_of_a_worker_keeps_to_its_threads(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    seen: list[int] = []
+
+    def look(*_: object) -> None:
+        seen.extend(pool["num_threads"] for pool in threadpool_info())
+        raise MediaError("enough seen", None, "")
+
+    np.ones((2, 2)) @ np.ones((2, 2))
+    monkeypatch.setattr("segmenter.pipeline.build", look)
+    build_one(some(1)[0], str(tmp_path), replace(SETTINGS, threads=1))
+    assert set(seen) == {1}
+
+
 def test_workers_that_die_are_replaced_and_every_lesson_is_finished_once(tmp_path: Path) -> None:
     jobs = [*some(10), Job("cursed.mp4", "cursed9")]
     ended = run_batch(jobs, tmp_path, SETTINGS, workers=2, work=dying)
