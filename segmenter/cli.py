@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import sys
+from collections import Counter
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Literal
 
@@ -138,6 +139,8 @@ def check(path: Path, faults: bool, as_json: bool) -> None:
     else:
         for finding in found:
             click.echo(finding.text())
+        for code, times in Counter(finding.rule.code for finding in found).most_common():
+            click.echo(f"{times:6}  {code}", err=True)
         click.echo(f"{counted(len(files), 'file')} checked: {counted(len(found), 'broken rule')}", err=True)
     if found:
         raise click.exceptions.Exit(1)
@@ -245,6 +248,10 @@ def publish(folder: Path, quiet: bool, texts: bool, hand_on: bool | None) -> Non
     click.echo(f"{counted(len(done.files), 'file')} changed" if done.files else "Nothing changed")
     for misfit in done.misfits:
         click.echo(f"A change has no place any more: {misfit.why}")
+    if done.old_film:
+        click.echo(
+            f"The film is from before your last changes, so nothing points to it: segmenter follow-along {folder}"
+        )
     click.echo(f"The lesson: {folder / 'index.html'}")
     if made.hand_on:
         click.echo(f"To hand on: {folder / FOLDER}")

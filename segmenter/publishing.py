@@ -45,12 +45,17 @@ OUTPUTS = (*WRITERS, *HANDOUTS)
 
 @dataclass(frozen=True)
 class Published:
-    """A published lesson: what was written, which edits have no place, and whether media was worked on."""
+    """A published lesson.
+
+    What was written, which edits have no place, whether media was worked on, and whether a follow-along film lies
+    there that is from before the last change.
+    """
 
     lesson: Lesson
     files: tuple[Path, ...]
     misfits: tuple[Misfit, ...]
     media_work: bool
+    old_film: bool
 
 
 def read_draft(folder: Path) -> Lesson:
@@ -126,7 +131,8 @@ def republish(folder: Path, made: Made | None = None, *, media: bool = True) -> 
             write_media(lesson, folder, made)
             files = [*files, *write_texts(lesson, folder, read_made(folder))]
             worked = True
-        return Published(lesson, tuple(dict.fromkeys(files)), misfits, worked)
+        old_film = (folder / FILM).exists() and not _has_film(folder, to_json(lesson))
+        return Published(lesson, tuple(dict.fromkeys(files)), misfits, worked, old_film)
 
 
 def rewrite_texts(folder: Path) -> None:
@@ -158,7 +164,7 @@ def write_texts(lesson: Lesson, folder: Path, made: Made) -> list[Path]:
         if name not in made.left_out
     }
     media = made.media if made.media and (folder / made.media).exists() else None
-    film = FILM if (folder / FILM).exists() else None
+    film = FILM if _has_film(folder, to_json(lesson)) else None
     if "upload.txt" in contents:
         contents["upload.txt"] = upload_text(for_them, film=film)
     second = {key: path for key, path in made.second_pictures.items() if (folder / path).exists()}
@@ -190,10 +196,17 @@ def write_texts(lesson: Lesson, folder: Path, made: Made) -> list[Path]:
 def viewer_files(folder: Path, made: Made) -> list[str]:
     """Names of a folder's files that viewers may have. A film from before the last change is none of them."""
     names = ["index.html", *OUTPUTS, *made.copies, *made.pictures.values(), *made.second_pictures.values()]
-    film, lesson = folder / FILM, folder / "lesson.json"
-    if film.exists() and film.stat().st_mtime_ns >= lesson.stat().st_mtime_ns:
+    if _has_film(folder, (folder / "lesson.json").read_text("utf-8")):
         names.append(FILM)
     return [name for name in dict.fromkeys(names) if name not in WHOLE and (folder / name).is_file()]
+
+
+def _has_film(folder: Path, lesson: str) -> bool:
+    """Whether the follow-along film is that of `lesson`: made when the lesson was written as it is now."""
+    film, kept = folder / FILM, folder / "lesson.json"
+    if not film.exists() or not _same(kept, lesson):
+        return False
+    return film.stat().st_mtime_ns >= kept.stat().st_mtime_ns
 
 
 def _same(path: Path, data: str | bytes) -> bool:

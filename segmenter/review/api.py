@@ -177,6 +177,7 @@ async def publish(request: Request) -> Response:
         return {
             "changed": [file.name for file in done.files],
             "misfits": len(done.misfits),
+            "oldFilm": done.old_film,
             "stale": media_is_stale(done.lesson, lesson.folder, read_made(lesson.folder)),
             "folder": str(_to_show(lesson.folder)),
         }

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 from pathlib import Path
 
 import pytest
@@ -51,6 +52,17 @@ def test_our_own_folder_has_no_fault(folder: Path) -> None:
     assert result.exit_code == 0, result.output
     assert result.stdout == ""
     assert "0 broken rules" in result.stderr
+
+
+def test_broken_rules_are_counted_by_rule(tmp_path: Path) -> None:
+    cues = "".join(
+        f"00:{at:02}.000 --> 00:{at:02}.200\n{text}\n\n" for at, text in ((1, "a <b> c"), (3, "d <b> e"))
+    )
+    (tmp_path / "made.vtt").write_text(f"WEBVTT\n\n{cues}", encoding="utf-8")
+    result = run(tmp_path / "made.vtt")
+    told = re.findall(r"^ +(\d+)  (\S+)$", result.stderr, re.MULTILINE)
+    assert ("2", "tag") in told
+    assert sum(int(times) for times, _ in told) == len(result.stdout.splitlines())
 
 
 @pytest.mark.parametrize(

@@ -19,7 +19,7 @@ from segmenter.made import Made
 from segmenter.programs import run, url
 from segmenter.publish.hand_on import FOLDER, hand_on
 from segmenter.publish.page.pack import unpack
-from segmenter.publishing import OUTPUTS, WHOLE, republish
+from segmenter.publishing import OUTPUTS, WHOLE, republish, rewrite_texts
 from tests.lessons import rich_lesson, spoken
 from tests.media_files import make
 
@@ -156,5 +156,12 @@ def test_a_film_from_before_the_last_change_stays_behind(tmp_path: Path) -> None
     republish(tmp_path)
     assert (tmp_path / FOLDER / "follow-along.mp4").exists()
     Journal(tmp_path).append(Hide(at_ms=70_000))
-    republish(tmp_path)
+    said = CliRunner().invoke(main, ["publish", str(tmp_path)]).output
+    assert f"segmenter follow-along {tmp_path}" in said
     assert not (tmp_path / FOLDER / "follow-along.mp4").exists()
+    for name in ("index.html", "upload.txt"):
+        assert "follow-along.mp4" not in (tmp_path / name).read_text(encoding="utf-8"), name
+    (tmp_path / "follow-along.mp4").write_bytes(b"made again")
+    rewrite_texts(tmp_path)
+    assert "follow-along.mp4" in (tmp_path / "index.html").read_text(encoding="utf-8")
+    assert "The film is" not in CliRunner().invoke(main, ["publish", str(tmp_path)]).output

@@ -41,6 +41,7 @@ async function go(event) {
       tellPlace(handOn, (await ask("publish", { files, handOn, media: true })).folder);
       el("publish-said").textContent = "The lesson is published, and the recording's copy is up to date.";
     }
+    if (done.oldFilm) el("publish-said").textContent += " The film for the television is from before your last changes, so nothing points to it. Make it again: segmenter follow-along, and the folder.";
   } catch (error) {
     el("publish-open-checks").textContent = `This did not work: ${error.message}.`;
     el("publish-open-checks").classList.add("care");
