@@ -274,6 +274,7 @@ function endTurn() {
 function leave(done) {
   const { goOn, index } = turn;
   if (done) tick(chapters[index].id);
+  else skippedInSet(index);
   endTurn();
   panel.close();
   if (goOn) goOn();

@@ -1,5 +1,5 @@
 // My set: exercises chosen for today, played in order; ticks by day, kept on this device.
-let playing = null; // {ids, at} while a set is played
+let playing = null; // {ids, at, skipped} while a set is played
 
 function togglePick(id) {
   const ids = setIds();
@@ -111,14 +111,21 @@ function setGoesOn(stop) {
   return true;
 }
 
+// What was only watched counts as done, since not every exercise has something to practise; what was skipped does not.
+function skippedInSet(index) {
+  if (playing && chapters[index].id === playing.ids[playing.at]) playing.skipped = true;
+}
+
 function nextInSet() {
-  tick(playing.ids[playing.at]);
+  if (!playing.skipped) tick(playing.ids[playing.at]);
+  playing.skipped = false;
   playing.at += 1;
   if (playing.at < playing.ids.length) openChapter(indexOf(playing.ids[playing.at]), true, true);
   else {
+    const done = playing.ids.every(ticked);
     playing = null;
     openView("set");
-    write(el("set-said"), say("set_done"));
+    write(el("set-said"), say(done ? "set_done" : "set_over"));
   }
 }
 
