@@ -2,7 +2,8 @@
 
 Two small linear models, trained by ``segmenter.understand.train``: the first weighs all that speaks for each
 family over the whole stretch; the second weighs, for each exercise of the catalogue, how it was named, how much
-the sentences sound like its tellings, and how likely its family is, against "none that the catalogue knows".
+the sentences sound like its tellings (``telling``), and how likely its family is, against "none that the catalogue
+knows".
 """
 
 from __future__ import annotations
@@ -21,21 +22,22 @@ from segmenter.understand.alike import FAMILIES, Directions
 from segmenter.understand.catalogue import Catalogue
 from segmenter.understand.evidence import Line
 from segmenter.understand.reader import SUBJECTS, Readings, Rows
+from segmenter.understand.telling import FIRST, telling
 
-SURE = 0.5
-"""Probability from which on an exercise is called by its name."""
+SURE, SURE_UNSPOKEN = 0.5, 0.6
+"""Probability from which on an exercise is called by its name, and the same where nobody spoke that name."""
 SPOKEN = 0.3
-"""How strongly it must have been named for that."""
+"""How strongly it must have been named to count as spoken."""
 _FILE = "naming.npz"
 _LEAST = -6.0
-_FIRST = 4
-"""Sentences in which most speakers say what comes."""
+_UNHEARD_OF = -12.0
+"""Log probability below which a telling says no more against an exercise."""
 _COLUMNS = [SUBJECTS.index(family) for family in FAMILIES]
 
 
 @dataclass(frozen=True)
 class Weights:
-    """`families` (features + 1, families), its last row the bias; `exercises` one weight a feature."""
+    """One weight a feature, the same for all families and for all exercises: `families`, `exercises`."""
 
     families: Rows
     exercises: Rows
@@ -59,23 +61,25 @@ def name_stretch(
     first: int, last: int, readings: Readings, lines: Sequence[Line], catalogue: Catalogue, known: Directions
 ) -> Named:
     """Name the exercise of sentences `first` to `last` (exclusive) of a class."""
-    return named_by(weights(), first, last, readings, lines, catalogue, known)
+    texts = (line.sentence.text for line in lines[first:last])
+    told = telling().sounds_like(texts, readings.meaning[first:last], known.ids)
+    return named_by(weights(), first, last, told, readings, lines, catalogue, known)
 
 
 def named_by(
     own: Weights,
     first: int,
     last: int,
+    told: Rows,
     readings: Readings,
     lines: Sequence[Line],
     catalogue: Catalogue,
     known: Directions,
 ) -> Named:
-    """Name the exercise of a stretch with given weights."""
-    families = log_softmax(family_features(first, last, readings, lines, catalogue, known) @ own.families)
-    shares = np.exp(
-        log_softmax(exercise_features(first, last, families, readings, lines, catalogue, known) @ own.exercises)
-    )
+    """Name the exercise of a stretch with given weights; `told` is how much it sounds like each (log)."""
+    families = log_softmax(family_features(first, last, told, readings, lines, catalogue, known) @ own.families)
+    features = exercise_features(first, last, told, families, readings, lines, catalogue, known)
+    shares = np.exp(log_softmax(features @ own.exercises))
     each, none = shares[:-1], shares[-1]
     total = np.exp(families) * none
     np.add.at(total, known.families, each)
@@ -83,8 +87,8 @@ def named_by(
     of_best = np.where(known.families == best, each, 0.0)
     at = int(np.argmax(of_best))
     spoken = max((line.named.get(known.ids[at], 0.0) for line in lines[first:last]), default=0.0)
-    # A wrong name would bring the wrong cautions: what was never called anything stays without.
-    sure = of_best[at] >= SURE * total[best] and spoken >= SPOKEN
+    # A wrong name would bring the wrong cautions: what is not likely enough stays without.
+    sure = of_best[at] >= (SURE if spoken >= SPOKEN else SURE_UNSPOKEN)
     return Named(
         FAMILIES[best],
         float(total[best]),
@@ -94,35 +98,38 @@ def named_by(
 
 
 def family_features(
-    first: int, last: int, readings: Readings, lines: Sequence[Line], catalogue: Catalogue, known: Directions
+    first: int,
+    last: int,
+    told: Rows,
+    readings: Readings,
+    lines: Sequence[Line],
+    catalogue: Catalogue,
+    known: Directions,
 ) -> Rows:
-    """Return all that speaks for the families over a stretch, and a last 1 for the bias."""
-    meaning = readings.meaning[first:last]
+    """Return one row a family: all that speaks for it over a stretch."""
     fits = np.maximum(readings.subjects[first:last, _COLUMNS], _LEAST)
-    alike = known.per_family(meaning)
+    alike = known.per_family(readings.meaning[first:last])
     named = np.array([_named(line, catalogue) for line in lines[first:last]])
     words = np.array([[line.families.get(family, 0.0) for family in FAMILIES] for line in lines[first:last]])
+    likely = np.zeros(len(FAMILIES))
+    np.add.at(likely, known.families, np.exp(told))
     columns = [
-        meaning.mean(axis=0) * 6,
-        meaning[:_FIRST].mean(axis=0) * 4,
-        alike.mean(axis=0) * 5,
-        alike.max(axis=0) * 5,
-        alike[:3].mean(axis=0) * 5,
-        fits.mean(axis=0),
-        fits[:_FIRST].mean(axis=0),
-        fits.max(axis=0),
+        np.maximum(np.log(likely + 1e-9), _UNHEARD_OF),
+        _below_best(fits.mean(axis=0)),
+        _below_best(fits[:FIRST].mean(axis=0)),
+        5 * _below_best(alike.mean(axis=0)),
+        5 * _below_best(alike.max(axis=0)),
         named.max(axis=0),
         np.log1p(named.sum(axis=0)),
         np.log1p(words.sum(axis=0)),
-        np.log1p([sum(line.efforts for line in lines[first:last])]),
-        [1.0],
     ]
-    return np.concatenate(columns, dtype=np.float32)
+    return np.stack(columns, axis=1).astype(np.float32)
 
 
 def exercise_features(
     first: int,
     last: int,
+    told: Rows,
     families: Rows,
     readings: Readings,
     lines: Sequence[Line],
@@ -137,7 +144,7 @@ def exercise_features(
         for name, strength in line.named.items():
             strongest[place[name]] = max(strongest[place[name]], strength)
             total[place[name]] += strength
-            leading[place[name]] = max(leading[place[name]], strength * (number < _FIRST))
+            leading[place[name]] = max(leading[place[name]], strength * (number < FIRST))
     alike = known.exercises(readings.meaning[first:last])
     few = np.sort(alike, axis=0)[-3:].mean(axis=0)
     mean = alike.mean(axis=0)
@@ -154,6 +161,7 @@ def exercise_features(
         8 * (mean - mean.mean()),
         8 * (mean - mean.max()),
         fits,
+        np.maximum(told, _UNHEARD_OF),
         sounding == efforts,
         np.zeros(count),
     ]
@@ -174,6 +182,10 @@ def weights() -> Weights:
     """Return the weights that ship."""
     with np.load(shipped("reader") / _FILE) as file:
         return Weights(file["families"], file["exercises"])
+
+
+def _below_best(values: Rows) -> Rows:
+    return np.asarray(values - values.max(), dtype=np.float32)
 
 
 def _named(line: Line, catalogue: Catalogue) -> NDArray[np.float64]:

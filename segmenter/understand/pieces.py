@@ -59,7 +59,8 @@ def _piece(stretch: Stretch, readings: Readings, lines: Sequence[Line], catalogu
     kind = next((kind for kind in get_args(Kind) if kind == stretch.subject), None)
     if kind is None and any(line.activity for line in lines[own]):
         named = name_stretch(stretch.first, stretch.last, readings, lines, catalogue, directions(catalogue))
-        confidence = float(shares[_EXERCISE].sum()) * named.family_share
+        share = named.family_share * (named.exercise_share if named.exercise else 1.0)
+        confidence = float(shares[_EXERCISE].sum()) * share
         return Piece(stretch.first, stretch.last, "exercise", named.family, named.exercise, round(confidence, 2))
     if kind == "quiz" and not any(line.cues.get("quiz") or line.pause_before_ms >= THINK_MS for line in lines[own]):
         kind = "talk"  # riddles leave time to think, or say that they are riddles

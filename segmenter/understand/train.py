@@ -28,10 +28,11 @@ from segmenter.understand.scripts import Said, Script, read_scripts
 from segmenter.understand.spans import Span, spans_by
 from segmenter.understand.train_doses import cases_of as dose_cases
 from segmenter.understand.train_doses import fit_doses
-from segmenter.understand.train_naming import cases_of, fit_naming
+from segmenter.understand.train_naming import Case, cases_of, fit_naming
 from segmenter.understand.train_reader import Lesson, fit, lesson_of
 from segmenter.understand.train_scores import scores, span_scores
 from segmenter.understand.train_spans import Passage, fit_spans, found_in, passages_of
+from segmenter.understand.train_telling import Told, fit_telling, told_alone, told_by_name, told_in_cases
 
 SEEDS = (1, 2)
 """Networks whose answers are averaged."""
@@ -150,6 +151,19 @@ def _spans_out(texts: Texts, rest: Sequence[Script], fold: Sequence[int]) -> lis
     ]
 
 
+def held_out_telling(
+    named: Sequence[Sequence[Case]], folds: Sequence[Sequence[int]], alone: Sequence[Told], ids: Sequence[str]
+) -> list[list[Rows]]:
+    """Return how much each exercise of each class sounds like each of `ids`, to what has not met its voice."""
+    made: dict[int, list[Rows]] = {}
+    for fold in folds:
+        apart = set(fold)
+        rest = (case for at, cases in enumerate(named) if at not in apart for case in cases)
+        own = fit_telling([*told_in_cases(rest, ids), *alone])
+        made |= {at: [own.sounds_like(case.texts, case.meaning, ids) for case in named[at]] for at in fold}
+    return [made[at] for at in range(len(named))]
+
+
 def _passages(scripts: Iterable[Script]) -> list[Passage]:
     return [passage for script in scripts for passage in passages_of(script)]
 
@@ -172,11 +186,15 @@ def train(workers: int) -> None:
         dose_cases(lesson.example, read, own.spans)
         for lesson, read, own in zip(texts.classes, readings, found, strict=True)
     ]
-    report = scores(texts.classes, readings, named, numbers, catalogue, known, folds)
+    alone = [*told_alone(read_scripts(folder / "tellings")), *told_by_name(catalogue)]
+    told = held_out_telling(named, folds, alone, known.ids)
+    report = scores(texts.classes, readings, named, told, numbers, catalogue, known, folds)
     scripts = [lesson.example.script for lesson in texts.classes]
     spans = span_scores(_passages(scripts), [spans for own in found for spans in own.passages], len(scripts))
     click.echo("training on all of it")
-    fit_naming([case for cases in named for case in cases], catalogue, known).keep(reader)
+    cases = [case for cases in named for case in cases]
+    fit_naming(cases, [row for rows in told for row in rows], catalogue, known).keep(reader)
+    fit_telling([*told_in_cases(cases, known.ids), *alone]).keep(reader)
     fit_doses([case for cases in numbers for case in cases]).keep(reader)
     with ProcessPoolExecutor(workers) as pool:
         for seed, weights in zip(SEEDS, pool.map(_bytes, [texts] * len(SEEDS), SEEDS), strict=True):

@@ -15,8 +15,8 @@ from segmenter.understand.train_reader import Lesson
 
 _STEPS = 600
 _RATE = 0.02
-_DECAY = 2e-3
-"""Pull of the family weights towards 0; without it they learn the classes by heart."""
+_DECAY = 1e-4
+"""Pull of the weights towards 0."""
 
 
 @dataclass(frozen=True)
@@ -29,6 +29,16 @@ class Case:
     last: int
     family: int
     exercise: int | None
+
+    @property
+    def texts(self) -> list[str]:
+        """Its sentences."""
+        return [line.sentence.text for line in self.lesson.example.lines[self.first : self.last]]
+
+    @property
+    def meaning(self) -> Rows:
+        """Their meanings."""
+        return self.readings.meaning[self.first : self.last]
 
 
 def cases_of(lesson: Lesson, readings: Readings, known: Directions) -> list[Case]:
@@ -45,47 +55,28 @@ def cases_of(lesson: Lesson, readings: Readings, known: Directions) -> list[Case
     return cases
 
 
-def fit_naming(cases: Sequence[Case], catalogue: Catalogue, known: Directions, seed: int = 0) -> Weights:
-    """Train both models; the same cases give the same weights on one machine."""
-    chance = np.random.default_rng(seed)
-    seen = np.stack([_family_row(case, catalogue, known) for case in cases])
-    truth = np.array([case.family for case in cases])
-    families = _descend(
-        np.zeros((seen.shape[1], len(FAMILIES)), dtype=np.float32), _family_slope(seen, truth, chance), _DECAY
-    )
+def fit_naming(cases: Sequence[Case], told: Sequence[Rows], catalogue: Catalogue, known: Directions) -> Weights:
+    """Train both models; the same cases give the same weights on one machine.
+
+    `told` is how much each case sounds like each exercise, to what was not trained on its voice.
+    """
+    seen: list[Rows] = []
+    for case, own in zip(cases, told, strict=True):
+        lines = case.lesson.example.lines
+        seen.append(family_features(case.first, case.last, own, case.readings, lines, catalogue, known))
+    families = _descend(seen[0].shape[1], _slope(seen, [case.family for case in cases]))
     rows: list[Rows] = []
-    for case, row in zip(cases, seen, strict=True):
-        scores = log_softmax(row @ families)
-        rows.append(
-            exercise_features(
-                case.first, case.last, scores, case.readings, case.lesson.example.lines, catalogue, known
-            )
-        )
+    for case, own, features in zip(cases, told, seen, strict=True):
+        scores = log_softmax(features @ families)
+        lines = case.lesson.example.lines
+        rows.append(exercise_features(case.first, case.last, own, scores, case.readings, lines, catalogue, known))
     right = [len(known.ids) if case.exercise is None else case.exercise for case in cases]
-    exercises = _descend(np.zeros(rows[0].shape[1], dtype=np.float32), _exercise_slope(rows, right), 1e-4)
-    return Weights(families, exercises)
+    return Weights(families, _descend(rows[0].shape[1], _slope(rows, right)))
 
 
-def _family_row(case: Case, catalogue: Catalogue, known: Directions) -> Rows:
-    return family_features(case.first, case.last, case.readings, case.lesson.example.lines, catalogue, known)
+def _slope(rows: Sequence[Rows], right: Sequence[int]) -> Callable[[Rows], Rows]:
+    """Cross entropy of choosing the right row of each."""
 
-
-def _family_slope(seen: Rows, truth: np.ndarray, chance: np.random.Generator) -> Callable[[Rows], Rows]:
-    def slope(own: Rows) -> Rows:
-        kept = seen * (chance.random(seen.shape) > 0.3) / 0.7  # as dropout: no feature alone may decide
-        odds = _softmax(np.asarray(kept @ own, dtype=np.float32))
-        odds[np.arange(len(truth)), truth] -= 1
-        return np.asarray(kept.T @ odds / len(truth), dtype=np.float32)
-
-    return slope
-
-
-def _softmax(scores: Rows) -> Rows:
-    odds = np.exp(scores - scores.max(axis=1, keepdims=True))
-    return np.asarray(odds / odds.sum(axis=1, keepdims=True), dtype=np.float32)
-
-
-def _exercise_slope(rows: Sequence[Rows], right: Sequence[int]) -> Callable[[Rows], Rows]:
     def slope(own: Rows) -> Rows:
         total = np.zeros_like(own)
         for row, at in zip(rows, right, strict=True):
@@ -95,11 +86,11 @@ def _exercise_slope(rows: Sequence[Rows], right: Sequence[int]) -> Callable[[Row
     return slope
 
 
-def _descend(start: Rows, slope: Callable[[Rows], Rows], decay: float) -> Rows:
+def _descend(size: int, slope: Callable[[Rows], Rows]) -> Rows:
     """Adam (Kingma and Ba 2015) with a rate that falls to nothing."""
-    own, mean, square = (np.array(values, dtype=np.float64) for values in (start, 0 * start, 0 * start))
+    own, mean, square = np.zeros(size), np.zeros(size), np.zeros(size)
     for step in range(1, _STEPS + 1):
-        change = slope(own.astype(np.float32)) + decay * own
+        change = slope(own.astype(np.float32)) + _DECAY * own
         mean = 0.9 * mean + 0.1 * change
         square = 0.999 * square + 0.001 * change**2
         rate = _RATE * (1 - (step - 1) / _STEPS)

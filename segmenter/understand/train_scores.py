@@ -11,7 +11,7 @@ from segmenter.understand.alike import FAMILIES, Directions
 from segmenter.understand.catalogue import Catalogue
 from segmenter.understand.dose_verdicts import measure_of
 from segmenter.understand.naming import named_by
-from segmenter.understand.reader import ROLES, SUBJECTS, Readings
+from segmenter.understand.reader import ROLES, SUBJECTS, Readings, Rows
 from segmenter.understand.stretches import best_stretches
 from segmenter.understand.train_doses import Case as DoseCase
 from segmenter.understand.train_doses import fit_doses
@@ -57,6 +57,7 @@ def scores(
     lessons: Sequence[Lesson],
     readings: Sequence[Readings],
     named: Sequence[Sequence[Case]],
+    told: Sequence[Sequence[Rows]],
     numbers: Sequence[Sequence[DoseCase]],
     catalogue: Catalogue,
     known: Directions,
@@ -81,7 +82,7 @@ def scores(
     likely = np.concatenate([reading.subjects.argmax(axis=1) for reading in readings])
     rows += ["", "| what | right |", "| --- | --- |"]
     rows.append(f"| subject of a sentence, one of {len(SUBJECTS)} | {np.mean(subjects == likely):.1%} |")
-    return "\n".join([*rows, *_names(named, folds, catalogue, known), *dose_scores(numbers, folds), ""])
+    return "\n".join([*rows, *_names(named, told, folds, catalogue, known), *dose_scores(numbers, folds), ""])
 
 
 def _row(what: str, right: int, wanted: int, found: int) -> str:
@@ -110,18 +111,23 @@ def _paired(true: NDArray[np.int64], ours: NDArray[np.int64], slack: int) -> int
 
 
 def _names(
-    named: Sequence[Sequence[Case]], folds: Sequence[Sequence[int]], catalogue: Catalogue, known: Directions
+    named: Sequence[Sequence[Case]],
+    told: Sequence[Sequence[Rows]],
+    folds: Sequence[Sequence[int]],
+    catalogue: Catalogue,
+    known: Directions,
 ) -> list[str]:
     """Name the exercises of each part with weights fitted to the other parts."""
     family = exercise = wanted = given = total = 0
     for fold in folds:
         apart = set(fold)
+        rest = [at for at in range(len(named)) if at not in apart]
         own = fit_naming(
-            [case for at, cases in enumerate(named) if at not in apart for case in cases], catalogue, known
+            [case for at in rest for case in named[at]], [row for at in rest for row in told[at]], catalogue, known
         )
-        for case in (case for at in fold for case in named[at]):
+        for case, row in (pair for at in fold for pair in zip(named[at], told[at], strict=True)):
             lines = case.lesson.example.lines
-            found = named_by(own, case.first, case.last, case.readings, lines, catalogue, known)
+            found = named_by(own, case.first, case.last, row, case.readings, lines, catalogue, known)
             total += 1
             family += found.family == FAMILIES[case.family]
             wanted += case.exercise is not None

@@ -16,6 +16,7 @@ from segmenter.understand.train import folds_of, tellings
 from segmenter.understand.train_naming import cases_of, fit_naming
 from segmenter.understand.train_reader import Lesson, fit, lesson_of
 from segmenter.understand.train_spans import fit_spans, found_in, passages_of, scores_of
+from segmenter.understand.train_telling import fit_telling, told_by_name, told_in_cases
 
 TRAINING = shipped("training")
 FEW = sorted((TRAINING / "classes").glob("d_0[1-4]*.txt"))
@@ -41,9 +42,12 @@ def test_the_reader_learns_what_it_is_shown_and_learns_it_again(lessons: list[Le
     known = directions(catalogue)
     pairs = zip(lessons, readings, strict=True)
     cases = [case for lesson, reading in pairs for case in cases_of(lesson, reading, known)]
-    weights = fit_naming(cases, catalogue, known)
+    learned = fit_telling(2 * [*told_in_cases(cases, known.ids), *told_by_name(catalogue)])
+    told = [learned.sounds_like(case.texts, case.meaning, known.ids) for case in cases]
+    weights = fit_naming(cases, told, catalogue, known)
     names = [
-        named_by(weights, c.first, c.last, c.readings, c.lesson.example.lines, catalogue, known) for c in cases
+        named_by(weights, c.first, c.last, row, c.readings, c.lesson.example.lines, catalogue, known)
+        for c, row in zip(cases, told, strict=True)
     ]
     right = [name.family == FAMILIES[case.family] for name, case in zip(names, cases, strict=True)]
     assert np.mean(right) > 0.9
