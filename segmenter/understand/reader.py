@@ -58,6 +58,10 @@ class Readings:
         """Return how likely sentence `at` has a role, or asks for a dose in class or at home."""
         return float(self.roles[at, ROLES.index(role)])
 
+    def all_of(self, role: Sign) -> Rows:
+        """Return the same of all sentences, shape (n,)."""
+        return self.roles[:, ROLES.index(role)]
+
 
 def read(lines: Sequence[Line], catalogue: Catalogue) -> Readings:
     """Read the sentences of one class."""

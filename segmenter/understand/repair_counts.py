@@ -25,8 +25,15 @@ LONG_CLOSE = 0.25
 """And as near as this after four numbers in a row."""
 BEAT_MS = 12_000
 """Numbers further apart are not one count."""
+APART_MS = 300
+"""Silence between words that come one a beat."""
+STEADY = 1.35
+"""A beat may be this much longer than another of the same count."""
 NEAR_MS = 20_000
 """Counted breaths this near belong together."""
+HELD = 0.3
+"""How far from "hold" the word may sound that stands where it must."""
+_BREATHS = frozenset({"in", "out"})
 _PRAISE = word_set(
     "good well done lovely nice and great that's it keep going up down yes hold in out breathe relax rest now "
     "then last halfway nearly almost half there squeeze push lift lower press more slowly gently still again "
@@ -56,7 +63,7 @@ def repair_counts(words: Sequence[Word]) -> list[Change]:
     for at, change in found.items():
         bare[at] = change.texts[0]
     numbers = [_Number(value, at) for at, word in enumerate(bare) if (value := _value(word)) is not None]
-    for change in (*_ends(words, bare, numbers), *_leads(words, bare, numbers)):
+    for change in (*_ends(words, bare, numbers), *_leads(words, bare, numbers), *_twos(words, bare, numbers)):
         found.setdefault(change.first, change)
     for change in repair_homophones(words, bare):
         found.setdefault(change.first, change)
@@ -98,7 +105,8 @@ def _inside(words: Sequence[Word], bare: Sequence[str], numbers: Sequence[_Numbe
         missing, slots = b.value - a.value - 1, b.at - a.at - 1
         if not 0 < missing <= 3 or missing != slots or words[b.at].start_ms - words[a.at].start_ms > BEAT_MS:
             continue
-        if any(ends_sentence(words[at].text) for at in range(a.at, b.at)):
+        steady = _is_steady(words[a.at : b.at + 1])
+        if any(ends_sentence(words[at].text) for at in range(a.at, b.at)) and not steady:
             continue
         before, _ = _steps(numbers, place, words)
         _, after = _steps(numbers, place + 1, words)
@@ -106,12 +114,12 @@ def _inside(words: Sequence[Word], bare: Sequence[str], numbers: Sequence[_Numbe
         far = max(_sounds_like(word, a.value + 1 + n) for n, word in enumerate(filled))
         exact = far <= 0.05
         # "two to four" and "one to three" are ranges unless a count goes on around them.
-        known = before + after
+        known = before + after + 2 * steady
         if any(word in _PRAISE for word in filled) or not (
             far <= SLOT and known >= 1 and (known >= 2 or exact or far <= 0.36)
         ):
             continue
-        if filled in (["to"], ["or"]) and before + after < 2:
+        if filled in (["to"], ["or"]) and known < 2:
             continue
         for n, at in enumerate(range(a.at + 1, b.at)):
             yield Change(
@@ -121,6 +129,13 @@ def _inside(words: Sequence[Word], bare: Sequence[str], numbers: Sequence[_Numbe
                 f"it stands between {a.value} and {b.value} of a count",
                 round(0.97 - 0.4 * far, 2),
             )
+
+
+def _is_steady(words: Sequence[Word]) -> bool:
+    """Whether words come on a beat, each alone: so people count, and seldom talk."""
+    beats = [b.start_ms - a.start_ms for a, b in pairwise(words)]
+    alone = all(b.start_ms - a.end_ms >= APART_MS for a, b in pairwise(words))
+    return alone and max(beats) <= STEADY * min(beats)
 
 
 def _ends(words: Sequence[Word], bare: Sequence[str], numbers: Sequence[_Number]) -> Iterator[Change]:
@@ -150,7 +165,7 @@ def _ends(words: Sequence[Word], bare: Sequence[str], numbers: Sequence[_Number]
 
 
 def _leads(words: Sequence[Word], bare: Sequence[str], numbers: Sequence[_Number]) -> Iterator[Change]:
-    """The "in" or "out" of counted breathing, where the other one stands close by."""
+    """The "in", "out" or "hold" of counted breathing, where another stands close by."""
     leads: list[tuple[int, int]] = []
     for place, number in enumerate(numbers):
         before, after = _steps(numbers, place, words)
@@ -175,5 +190,22 @@ def _leads(words: Sequence[Word], bare: Sequence[str], numbers: Sequence[_Number
             if bare[at] == "then" and (at == 0 or bare[at - 1] != "and"):
                 continue
             yield Change(at, at + 1, ("in",), "a counted breath out follows", 0.75)
+        elif beside & {"in", "out"} and distance(phones(bare[at]), phones("hold")) <= HELD:
+            yield Change(at, at + 1, ("hold",), "a held breath is counted between others", 0.75)
         elif "in" in beside and preceding == "in" and distance(phones(bare[at]), phones("out")) <= 0.35:
             yield Change(at, at + 1, ("out",), "a counted breath in comes before", 0.75)
+
+
+def _twos(words: Sequence[Word], bare: Sequence[str], numbers: Sequence[_Number]) -> Iterator[Change]:
+    """The two of a breath that takes but two beats ("in, two, out, two, three, four")."""
+    counted = [
+        words[number.at].start_ms
+        for place, number in enumerate(numbers)
+        if number.value == 2 and number.at and bare[number.at - 1] in _BREATHS and _steps(numbers, place, words)[1]
+    ]
+    for at in range(1, len(bare) - 1):
+        if bare[at - 1] not in _BREATHS or bare[at + 1] not in _BREATHS or bare[at] in _PRAISE:
+            continue
+        near = any(abs(words[at].start_ms - time_ms) <= NEAR_MS for time_ms in counted)
+        if near and _value(bare[at]) is None and 0 < _sounds_like(bare[at], 2) <= SLOT:
+            yield Change(at, at + 1, ("two",), "it is counted between two breaths", 0.75)

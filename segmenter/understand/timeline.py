@@ -11,6 +11,7 @@ from segmenter.intervals import overlap
 from segmenter.lesson import FAMILY_NAMES, Caution, Chapter, Check, Shown, Word
 from segmenter.understand.ageing import ageing_remarks
 from segmenter.understand.catalogue import Catalogue, Exercise
+from segmenter.understand.caution_words import CAUTION, caution_words
 from segmenter.understand.dose import find_asks
 from segmenter.understand.dose_clauses import Utterance
 from segmenter.understand.dose_verdicts import Weighed
@@ -31,9 +32,6 @@ from segmenter.understand.spoken_names import names_spoken
 
 LEAD_IN_MS = 300
 """A chapter starts at most this long before its first word, so that no word is cut."""
-CAUTION, CAUTION_CUED = 0.15, 0.1
-"""How likely a sentence must be a caution to be kept as one, without and with a cue: rather one too many."""
-CUED = 0.9
 
 _TITLES = {"opening": "Welcome", "talk": "News and talk", "closing": "Goodbye", "quiz": "Think and answer"}
 
@@ -92,6 +90,7 @@ def understand(
         line.named.update({id: min(1.0, s + support[id]) for id, s in line.named.items() if id in support})
     readings = models.read(lines, catalogue)
     facts = _with_labels(facts, lines, readings, models)
+    readings = caution_words().read_again(readings, [line.sentence.text for line in lines])
     pieces = pieces_of(readings, lines, catalogue)
     starts = [0, *(_start(lines, piece.first) for piece in pieces[1:]), heard.end_ms]
     chapters = tuple(
@@ -190,7 +189,7 @@ def _spoken_cautions(places: Sequence[int], lines: Sequence[Line], readings: Rea
             source="spoken",
         )
         for at in places
-        if readings.role(at, "caution") >= (CAUTION_CUED if lines[at].cues.get("caution", 0.0) >= CUED else CAUTION)
+        if readings.role(at, "caution") >= CAUTION
     )
 
 

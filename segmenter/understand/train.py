@@ -26,11 +26,12 @@ from segmenter.understand.reader import Readings, Rows, readings_of
 from segmenter.understand.reader_features import PLACES
 from segmenter.understand.scripts import Said, Script, read_scripts
 from segmenter.understand.spans import Span, spans_by
+from segmenter.understand.train_cautions import chances_of, fit_both, fit_words, odds_of, truth_of
 from segmenter.understand.train_doses import cases_of as dose_cases
 from segmenter.understand.train_doses import fit_doses
 from segmenter.understand.train_naming import Case, cases_of, fit_naming
 from segmenter.understand.train_reader import Lesson, fit, lesson_of
-from segmenter.understand.train_scores import scores, span_scores
+from segmenter.understand.train_scores import caution_scores, scores, span_scores
 from segmenter.understand.train_spans import Passage, fit_spans, found_in, passages_of
 from segmenter.understand.train_telling import Told, fit_telling, told_alone, told_by_name, told_in_cases
 
@@ -151,6 +152,16 @@ def _spans_out(texts: Texts, rest: Sequence[Script], fold: Sequence[int]) -> lis
     ]
 
 
+def held_out_cautions(texts: Texts, folds: Sequence[Sequence[int]]) -> list[float]:
+    """Return what words say for a caution in each sentence of each class, to what has not met its voice."""
+    made: dict[int, list[float]] = {}
+    for fold in folds:
+        apart = set(fold)
+        own = fit_words([*(lesson for at, lesson in enumerate(texts.classes) if at not in apart), *texts.excerpts])
+        made |= {at: odds_of(own, texts.classes[at]) for at in fold}
+    return [odds for at in range(len(texts.classes)) for odds in made[at]]
+
+
 def held_out_telling(
     named: Sequence[Sequence[Case]], folds: Sequence[Sequence[int]], alone: Sequence[Told], ids: Sequence[str]
 ) -> list[list[Rows]]:
@@ -188,7 +199,10 @@ def train(workers: int) -> None:
     ]
     alone = [*told_alone(read_scripts(folder / "tellings")), *told_by_name(catalogue)]
     told = held_out_telling(named, folds, alone, known.ids)
+    odds, truth = held_out_cautions(texts, folds), truth_of(texts.classes)
+    both = fit_both(odds, readings, truth)
     report = scores(texts.classes, readings, named, told, numbers, catalogue, known, folds)
+    report += caution_scores(chances_of(odds, readings, both), truth)
     scripts = [lesson.example.script for lesson in texts.classes]
     spans = span_scores(_passages(scripts), [spans for own in found for spans in own.passages], len(scripts))
     click.echo("training on all of it")
@@ -196,6 +210,7 @@ def train(workers: int) -> None:
     fit_naming(cases, [row for rows in told for row in rows], catalogue, known).keep(reader)
     fit_telling([*told_in_cases(cases, known.ids), *alone]).keep(reader)
     fit_doses([case for cases in numbers for case in cases]).keep(reader)
+    replace(fit_words([*texts.classes, *texts.excerpts]), both=both).keep(reader)
     with ProcessPoolExecutor(workers) as pool:
         for seed, weights in zip(SEEDS, pool.map(_bytes, [texts] * len(SEEDS), SEEDS), strict=True):
             write_whole(reader / f"reader-{seed}.bin", weights)

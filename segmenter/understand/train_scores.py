@@ -9,6 +9,7 @@ from numpy.typing import NDArray
 
 from segmenter.understand.alike import FAMILIES, Directions
 from segmenter.understand.catalogue import Catalogue
+from segmenter.understand.caution_words import CAUTION
 from segmenter.understand.dose_verdicts import measure_of
 from segmenter.understand.naming import named_by
 from segmenter.understand.reader import ROLES, SUBJECTS, Readings, Rows
@@ -51,6 +52,16 @@ def dose_scores(cases: Sequence[Sequence[DoseCase]], folds: Sequence[Sequence[in
         "",
         f"Class or home: {np.mean(places):.1%} of {len(places)} right.",
     ]
+
+
+def caution_scores(chances: NDArray[np.float32], truth: NDArray[np.bool_]) -> str:
+    """Return rows about cautions, read by words and reader together, at the chance from which one is kept."""
+    rows = ["", "| cautions, by their words and in their place | recall | precision |", "| --- | --- | --- |"]
+    for least in (CAUTION, _LIKELY):
+        found = chances >= least
+        row = _row(f"from a chance of {least}", int((truth & found).sum()), int(truth.sum()), int(found.sum()))
+        rows.append(row)
+    return "\n".join([*rows, ""])
 
 
 def scores(

@@ -104,6 +104,33 @@ def test_one_word_may_become_several_that_share_its_time() -> None:
     assert (first.start_ms, first.end_ms, second.end_ms) == (1200, 1375, 1550)
 
 
+def on_a_beat(text: str) -> str:
+    words = [
+        Word(text=word, start_ms=at * 1000 + 20 * (at % 3), end_ms=at * 1000 + 300)
+        for at, word in enumerate(text.split())
+    ]
+    return " ".join(word.text for word in repair(words, load_catalogue()).words)
+
+
+@pytest.mark.parametrize(
+    ("heard", "said"),
+    [
+        ("Squeeze. One. Tune. Three. Relax.", "Squeeze. One. Two. Three. Relax."),
+        (
+            "in, tune, out, two, three, four, in, tune, out, two, three, four",
+            2 * "in, two, out, two, three, four, ",
+        ),
+        ("in, 2, 3, 4, old, 2, 3, 4, out, 2, 3, 4", "in, 2, 3, 4, hold, 2, 3, 4, out, 2, 3, 4"),
+    ],
+)
+def test_words_on_a_beat_are_counted(heard: str, said: str) -> None:
+    assert on_a_beat(heard) == said.rstrip(", ")
+
+
+def test_words_off_the_beat_are_talk() -> None:
+    assert reads("Take one. Chew. Three times is plenty.") == "Take one. Chew. Three times is plenty."
+
+
 def test_an_unsure_word_may_be_further_off() -> None:
     assert reads("Now the nick pushes for your swallow.", 0.3) == "Now the neck pushes for your swallow."
     assert reads("Now the nick pushes for your swallow.", 0.95) == "Now the nick pushes for your swallow."

@@ -25,6 +25,17 @@ def test_a_capital_after_a_breath_starts_a_sentence_where_the_full_stop_was_lost
     assert [s.text for s in split_sentences(words)] == ["five days of the week", "Next come short calls with Anna"]
 
 
+def test_an_answer_and_the_next_question_are_two_sentences() -> None:
+    words = say("What color was it? Brown, and what street was it on?", {"it?": 5000})
+    assert [s.text for s in split_sentences(words)] == [
+        "What color was it?", "Brown,", "and what street was it on?",
+    ]  # fmt: skip
+    words = say("Good. If I say hot, what is the opposite?", {"Good.": 5000})
+    assert len(split_sentences(words)) == 2, "a question of two clauses is one"
+    words = say("Good. It was brown, what a colour.", {"Good.": 5000})
+    assert len(split_sentences(words)) == 2, "nothing is asked"
+
+
 @given(st.lists(st.tuples(st.sampled_from(["ah", "go.", "why?", "on"]), st.integers(0, 3000)), max_size=60))
 def test_every_word_is_in_exactly_one_sentence(drawn: list[tuple[str, int]]) -> None:
     at, words = 0, []

@@ -1,0 +1,104 @@
+"""How likely a sentence is a caution: by its own words, and by what the reader makes of it in its place.
+
+Both are needed: the reader knows meanings and surroundings but no words, and much of a caution is in small words
+("unless", "never", "the moment you"). Trained by ``segmenter.understand.train``.
+"""
+
+from __future__ import annotations
+
+import re
+from collections import Counter
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from functools import lru_cache
+from itertools import pairwise
+from pathlib import Path
+
+import numpy as np
+
+from segmenter.resources import shipped
+from segmenter.understand.encoder import SIZE
+from segmenter.understand.reader import ROLES, Readings, Rows
+
+CAUTION = 0.12
+"""How likely a sentence must be a caution to be kept as one: rather one too many."""
+_FILE = "cautions.npz"
+_TOKEN = re.compile(r"[a-z0-9']+")
+_LEAST = 1e-5
+
+
+@dataclass(frozen=True)
+class CautionWords:
+    """What was learned.
+
+    `words` gives the place of each known word or pair of words, `rarity` (words,) its inverse document frequency,
+    `weights` (words + SIZE + 1,) what each and the meaning say for a caution, the last the bias; `both` (3,) what
+    that and the reader's log odds count for, the last the bias.
+    """
+
+    words: Mapping[str, int]
+    rarity: Rows
+    weights: Rows
+    both: Rows
+
+    def by_words(self, text: str, meaning: Rows) -> float:
+        """Return the log odds that a sentence is a caution, by its words and its meaning, shape (SIZE,)."""
+        return float(row_of(pieces(text), meaning, self.words, self.rarity) @ self.weights)
+
+    def chances(self, texts: Sequence[str], readings: Readings) -> Rows:
+        """Return how likely each sentence of a class is a caution, shape (n,)."""
+        if not texts:
+            return np.zeros(0, dtype=np.float32)
+        odds = [self.by_words(text, meaning) for text, meaning in zip(texts, readings.meaning, strict=True)]
+        inputs = np.stack([np.array(odds), reader_odds(readings), np.ones(len(odds))], axis=1)
+        return np.asarray(1 / (1 + np.exp(-(inputs @ self.both))), dtype=np.float32)
+
+    def read_again(self, readings: Readings, texts: Sequence[str]) -> Readings:
+        """Return the readings with these chances instead of the reader's own."""
+        roles = readings.roles.copy()
+        roles[:, ROLES.index("caution")] = self.chances(texts, readings)
+        return replace(readings, roles=roles)
+
+    def keep(self, folder: Path) -> None:
+        """Write what was learned, to be shipped."""
+        words = sorted(self.words, key=self.words.__getitem__)
+        halves = self.rarity.astype(np.float16), self.weights.astype(np.float16)
+        np.savez_compressed(folder / _FILE, words=words, rarity=halves[0], weights=halves[1], both=self.both)
+
+
+@lru_cache(maxsize=1)
+def caution_words() -> CautionWords:
+    """Return what ships."""
+    with np.load(shipped("reader") / _FILE) as file:
+        words = {word: at for at, word in enumerate(file["words"].tolist())}
+        rarity, weights = (file[name].astype(np.float32) for name in ("rarity", "weights"))
+        return CautionWords(words, rarity, weights, file["both"])
+
+
+def pieces(text: str) -> list[str]:
+    """Return the words of a sentence and its pairs of neighbours.
+
+    >>> pieces("Don't push.")
+    ["don't", 'push', "don't push"]
+    """
+    words = _TOKEN.findall(text.lower().replace("’", "'"))
+    return [*words, *map(" ".join, pairwise(words))]
+
+
+def row_of(found: Sequence[str], meaning: Rows, words: Mapping[str, int], rarity: Rows) -> Rows:
+    """Return a sentence as numbers: its words (length 1), its meaning, and a last 1."""
+    row = np.zeros(len(words) + SIZE + 1, dtype=np.float32)
+    for piece, times in Counter(found).items():
+        at = words.get(piece)
+        if at is not None:
+            row[at] = (1 + np.log(times)) * rarity[at]
+    row /= max(1e-9, float(np.linalg.norm(row)))
+    row[len(words) : -1] = meaning
+    row[-1] = 1.0
+    return row
+
+
+def reader_odds(readings: Readings) -> Rows:
+    """Return the reader's log odds that each sentence is a caution, shape (n,)."""
+    chance = np.clip(readings.all_of("caution"), _LEAST, 1 - _LEAST)
+    return np.asarray(np.log(chance / (1 - chance)), dtype=np.float32)
