@@ -35,7 +35,7 @@ def test_a_caution_sounds_more_like_one_than_talk_in_like_words(caution: str, ta
 
 def test_log_odds_are_those_of_scikit_learn() -> None:
     """Reference: TfidfVectorizer with sublinear_tf, and LogisticRegression.decision_function."""
-    import scipy.sparse as sparse
+    from scipy import sparse
     from sklearn.feature_extraction.text import TfidfVectorizer
     from sklearn.linear_model import LogisticRegression
 
