@@ -13,19 +13,21 @@ import os
 import random
 import resource
 import shutil
-import subprocess
-import sys
 import tempfile
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from pathlib import Path
 
 from segmenter.files import kept_beside
+from segmenter.library.record import read_record
+from segmenter.programs import run as ffmpeg
+from segmenter.programs import url
 from tests.evaluation.readme import put
 from tests.faults.breaking import (
     DAMAGES,
     Class,
     Ran,
+    begun,
     contents,
     damaged_files,
     drafts,
@@ -85,7 +87,8 @@ class Bench:
         self.whole = place / "whole"
         # In a child: this process must stay free of threads, since it is copied again and again.
         os.waitpid(in_child(self._prepare), 0)
-        assert readable(self.whole)
+        if not readable(self.whole):
+            raise AssertionError("the lesson to be broken was not built")
         self.count = 0
 
     def _prepare(self) -> None:
@@ -109,45 +112,48 @@ def kills_of_build(bench: Bench, times: int) -> Tally:
     """Builds are killed; the next one must give the same lesson."""
     tally = Tally("killed while building")
     folder = bench.place / "built"
+    build = bench.lesson.building(folder)
 
     def begin() -> None:
         shutil.rmtree(folder, ignore_errors=True)
-        folder.mkdir()
-        (folder / ".work").mkdir()
+        (folder / ".work").mkdir(parents=True)
         retitle(folder, "My own")
 
     begin()
-    longest = length_of(lambda: bench.lesson.build(folder))
+    longest = length_of(build)
     wanted = contents(folder)["captions.vtt"], contents(folder)["chapters.vtt"]
     while tally.tried < times:
         begin()
-        if killed(lambda: bench.lesson.build(folder), bench.chance.uniform(0, longest)):
-            os.waitpid(in_child(lambda: bench.again(folder)), 0)
+        if killed(build, bench.chance.uniform(0, longest)):
+            code = begun(*build).wait()
             kept = titles(folder) == ["My own"] and not drafts(folder)
             after = contents(folder)
             same = (after.get("captions.vtt"), after.get("chapters.vtt")) == wanted and readable(folder)
-            tally.take(None, Ran(0 if same else 1, "Error: another lesson came out", None), kept)
+            tally.take(None, Ran(code or int(not same), "Error: another lesson came out", None), kept)
     return tally
 
 
 def kills_of_publish(bench: Bench, times: int) -> Tally:
-    """Publishings are killed; texts must be all old or all new, and every change is there."""
+    """Publishings are killed; the next one must bring every file up to date."""
     tally = Tally("killed while publishing")
     folder = bench.copy()
     publish = ("publish", str(folder), "--quiet", "--hand-on")
-    longest = length_of(lambda: run(*publish))
+    longest = length_of(publish)
     given = ["My own"]
     while tally.tried < times:
         given.append(f"Title {len(given)}")
         retitle(folder, given[-1])
-        if killed(lambda: run(*publish), bench.chance.uniform(0, longest)):
-            os.waitpid(in_child(lambda: run(*publish)), 0)
-            texts = [(folder / name).read_text(encoding="utf-8") for name in ("lesson.json", "chapters.vtt")]
-            texts.append((folder / "for-viewers" / "chapters.vtt").read_text(encoding="utf-8"))
-            new = all(given[-1] in text for text in texts)
+        if killed(publish, bench.chance.uniform(0, longest)):
+            code = begun(*publish).wait()
+            names = ("lesson.json", "chapters.vtt", "for-viewers/chapters.vtt")
+            new = all((folder / name).exists() and given[-1] in _text(folder / name) for name in names)
             kept = titles(folder) == given and not drafts(folder)
-            tally.take(None, Ran(0 if new else 1, "Error: some files are older than others", None), kept)
+            tally.take(None, Ran(code or int(not new), "Error: some files are older than others", None), kept)
     return tally
+
+
+def _text(path: Path) -> str:
+    return path.read_text(encoding="utf-8")
 
 
 def kills_of_film(bench: Bench, times: int) -> Tally:
@@ -155,16 +161,40 @@ def kills_of_film(bench: Bench, times: int) -> Tally:
     tally = Tally("killed while making the film")
     folder = bench.copy()
     film = ("follow-along", str(folder), "--quiet", "--wait", "10")
-    longest = length_of(lambda: run(*film))
+    longest = length_of(film)
     before = contents(folder)
-    assert "follow-along.mp4" in before
     while tally.tried < times:
         (folder / "follow-along.mp4").unlink(missing_ok=True)
-        if killed(lambda: run(*film), bench.chance.uniform(0, longest)):
-            os.waitpid(in_child(lambda: run(*film)), 0)
+        if killed(film, bench.chance.uniform(0, longest)):
+            code = begun(*film).wait()
             made = contents(folder) == before
             kept = titles(folder) == ["My own"] and not drafts(folder)
-            tally.take(None, Ran(0 if made else 1, "Error: another film came out", None), kept)
+            tally.take(None, Ran(code or int(not made), "Error: another film came out", None), kept)
+    return tally
+
+
+def kills_of_batch(bench: Bench, times: int) -> Tally:
+    """Batches are killed, and their workers with them; the next one must finish every lesson, each once."""
+    tally = Tally("killed while building a batch")
+    recordings = bench.place / "recordings"
+    recordings.mkdir()
+    for number in range(3):
+        target = recordings / f"class {number}.mp4"
+        cut = ["-ss", str(5 + 20 * number), "-t", "14", "-i", url(EXAMPLE), "-c", "copy", "-y", url(target)]
+        ffmpeg(cut, EXAMPLE)
+    output = bench.place / "lessons"
+    batch = ("batch", str(recordings), "-o", str(output), "--workers", "2", "--speech-model", "tiny", "--quiet")
+    longest = length_of(batch)
+    while tally.tried < times:
+        shutil.rmtree(output)
+        if killed(batch, bench.chance.uniform(0, longest)):
+            code = begun(*batch).wait()
+            rows = read_record(output)
+            done = [row["name"] for row in rows if row.get("state") == "done"]
+            there = {row["name"] for row in rows if row.get("state") in {"done", "there"}}
+            whole = all(readable(folder) for folder in output.iterdir() if folder.is_dir())
+            once = len(done) == len(set(done)) and len(there) == len(list(recordings.iterdir()))
+            tally.take(None, Ran(code or int(not once), f"Error: finished: {done}", None), whole)
     return tally
 
 
@@ -191,7 +221,7 @@ def disk_full(bench: Bench) -> Tally:
 
 
 def _chapters(folder: Path) -> str:
-    return (folder / "chapters.vtt").read_text(encoding="utf-8")
+    return _text(folder / "chapters.vtt")
 
 
 def read_only(bench: Bench) -> Tally:
@@ -273,9 +303,7 @@ def two_at_once(bench: Bench) -> Tally:
     for number in range(4):
         folder = bench.place / f"two-{number}"
         # Processes of their own: a copy of this one, which has built in threads before, could stand still.
-        command = [sys.executable, "-m", "segmenter", "build", str(bench.lesson.recording), "-o", str(folder)]
-        command += ["--transcript", str(bench.lesson.transcript), "--quiet"]
-        both = [subprocess.Popen(command, stderr=subprocess.DEVNULL) for _ in range(2)]
+        both = [begun(*bench.lesson.building(folder)) for _ in range(2)]
         ended = [one.wait() for one in both]
         first = Ran(max(ended), "Error: another build is working in this folder", None)
         if 0 not in ended:
@@ -291,9 +319,6 @@ def _or_leave(ran: Ran) -> None:
 
 def memory_ends(bench: Bench) -> Tally:
     """The recogniser gets less and less memory (RLIMIT_AS)."""
-    from segmenter.programs import run as ffmpeg
-    from segmenter.programs import url
-
     tally = Tally("memory ends in the recogniser")
     spoken = bench.place / "spoken.mp4"
     ffmpeg(["-ss", "5", "-t", "25", "-i", url(EXAMPLE), "-c", "copy", "-y", url(spoken)], spoken)
@@ -349,10 +374,8 @@ def damages(bench: Bench, rounds: int) -> Iterator[Tally]:
                     first = run("publish", str(folder), "--quiet")
                     after = bench.again(folder)
                     edits = folder / "edits.json"
-                    kept = titles(folder) == ["My own"] or (
-                        path.name == "edits.json"
-                        and (edits.read_bytes() == spoilt or spoilt in {p.read_bytes() for p in kept_beside(edits)})
-                    )
+                    beside = {edits.read_bytes(), *(one.read_bytes() for one in kept_beside(edits))}
+                    kept = (path.name == "edits.json" and spoilt in beside) or titles(folder) == ["My own"]
                     tally.take(first, after, kept and readable(folder))
                     shutil.rmtree(folder)
         yield tally
@@ -375,9 +398,10 @@ def main() -> None:
     with tempfile.TemporaryDirectory() as name:
         bench = Bench(Path(name), wanted.seed)
         part = wanted.kills // 5
+        add(kills_of_batch(bench, part))
         add(kills_of_publish(bench, 2 * part))
         add(kills_of_film(bench, part))
-        add(kills_of_build(bench, wanted.kills - 3 * part))
+        add(kills_of_build(bench, wanted.kills - 4 * part))
         add(memory_ends(bench))
         add(two_at_once(bench))
         # From here on this process itself builds.

@@ -10,8 +10,9 @@ import random
 import shutil
 import signal
 import subprocess
+import sys
 import time
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -76,9 +77,14 @@ class Class:
         transcript.write_text(TRANSCRIPT, encoding="utf-8")
         return cls(make(folder / "class.mp4", SECONDS), transcript)
 
-    def build(self, folder: Path) -> Ran:
+    def building(self, folder: Path) -> tuple[str, ...]:
+        """The command that builds the lesson."""
         words = str(self.transcript)
-        return run("build", str(self.recording), "-o", str(folder), "--transcript", words, "--quiet")
+        return "build", str(self.recording), "-o", str(folder), "--transcript", words, "--quiet"
+
+    def build(self, folder: Path) -> Ran:
+        """Build the lesson here."""
+        return run(*self.building(folder))
 
 
 def contents(folder: Path) -> dict[str, str]:
@@ -116,18 +122,25 @@ def in_child(act: Callable[[], object]) -> int:
     return child
 
 
-def killed(act: Callable[[], object], after_s: float) -> bool:
-    """Kill a child, as ``kill -9`` does, some seconds after it began; say whether it was still at work."""
-    child = in_child(act)
+def begun(*arguments: str) -> subprocess.Popen[bytes]:
+    """Begin a command of the program in a process of its own."""
+    program = [sys.executable, "-m", "segmenter", *arguments]
+    return subprocess.Popen(program, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL)
+
+
+def killed(arguments: Sequence[str], after_s: float) -> bool:
+    """Kill a command, as ``kill -9`` does, some seconds after it began; say whether it was still at work."""
+    process = begun(*arguments)
     time.sleep(after_s)
-    os.kill(child, signal.SIGKILL)
-    return os.WIFSIGNALED(os.waitpid(child, 0)[1])
+    process.kill()
+    return process.wait() == -signal.SIGKILL
 
 
-def length_of(act: Callable[[], object]) -> float:
-    """Seconds that something takes in a child."""
+def length_of(arguments: Sequence[str]) -> float:
+    """Seconds that a command takes, which must succeed."""
     start = time.monotonic()
-    os.waitpid(in_child(act), 0)
+    if begun(*arguments).wait() != 0:
+        raise AssertionError(f"segmenter {' '.join(arguments)} failed")
     return time.monotonic() - start
 
 
