@@ -22,7 +22,7 @@ from packaging.requirements import Requirement
 from packaging.utils import canonicalize_name
 
 UNSUITED = re.compile(r"\b(AGPL|GPL|GNU (?:AFFERO )?GENERAL PUBLIC|SSPL|NON-?COMMERCIAL)", re.IGNORECASE)
-"""Licences that ask of those who hand on an Apache-2.0 project what it does not (Apache Software Foundation, third-party
+"""Licences that ask more of those who hand a project on than Apache-2.0 does (Apache Software Foundation, third-party
 licence policy, category X; from memory). The lesser GNU licence suits a library that is only imported."""
 _LESSER = re.compile(r"\bLGPL|LESSER", re.IGNORECASE)
 _LONG = 200
