@@ -22,8 +22,8 @@ from packaging.requirements import Requirement
 from packaging.utils import canonicalize_name
 
 UNSUITED = re.compile(r"\b(AGPL|GPL|GNU (?:AFFERO )?GENERAL PUBLIC|SSPL|NON-?COMMERCIAL)", re.IGNORECASE)
-"""Licences that ask more of those who hand a project on than Apache-2.0 does (Apache Software Foundation, third-party
-licence policy, category X; from memory). The lesser GNU licence suits a library that is only imported."""
+"""Licences that ask more of those who hand a project on than Apache-2.0 does (Apache Software Foundation,
+third-party licence policy, category X; from memory). The lesser GNU licence suits what is only imported."""
 _LESSER = re.compile(r"\bLGPL|LESSER", re.IGNORECASE)
 _LONG = 200
 
