@@ -7,7 +7,6 @@ Both are needed: the reader knows meanings and surroundings but no words, and mu
 from __future__ import annotations
 
 import re
-from collections import Counter
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import lru_cache
@@ -17,8 +16,8 @@ from pathlib import Path
 import numpy as np
 
 from segmenter.resources import shipped
-from segmenter.understand.encoder import SIZE
 from segmenter.understand.reader import ROLES, Readings, Rows
+from segmenter.understand.word_weights import word_weights
 
 CAUTION = 0.12
 """How likely a sentence must be a caution to be kept as one: rather one too many."""
@@ -87,15 +86,7 @@ def pieces(text: str) -> list[str]:
 
 def row_of(found: Sequence[str], meaning: Rows, words: Mapping[str, int], rarity: Rows) -> Rows:
     """Return a sentence as numbers: its words (length 1), its meaning, and a last 1."""
-    row = np.zeros(len(words) + SIZE + 1, dtype=np.float32)
-    for piece, times in Counter(found).items():
-        at = words.get(piece)
-        if at is not None:
-            row[at] = (1 + np.log(times)) * rarity[at]
-    row /= max(1e-9, float(np.linalg.norm(row)))
-    row[len(words) : -1] = meaning
-    row[-1] = 1.0
-    return row
+    return np.concatenate([word_weights(found, words, rarity), meaning, [1.0]], dtype=np.float32)
 
 
 def reader_odds(readings: Readings) -> Rows:

@@ -1,14 +1,12 @@
 """How much a stretch sounds like each exercise as people tell it, whether they name it or not.
 
-A linear model over the words of a stretch, weighed by how rare they are (term frequency and inverse document
-frequency, Salton and Buckley 1988), and over what its sentences mean on the whole. Trained by
-``segmenter.understand.train`` on exercises led in classes, on tellings of every exercise, and on what the
-catalogue calls them.
+A linear model over the words of a stretch, weighed by how rare they are, and over what its sentences mean on the
+whole. Trained by ``segmenter.understand.train`` on exercises led in classes, on tellings of every exercise, and on
+what the catalogue calls them.
 """
 
 from __future__ import annotations
 
-from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
@@ -17,9 +15,9 @@ from pathlib import Path
 import numpy as np
 
 from segmenter.resources import shipped
-from segmenter.understand.encoder import SIZE
 from segmenter.understand.mentions import stems
 from segmenter.understand.reader import Rows
+from segmenter.understand.word_weights import word_weights
 
 FIRST = 4
 """Sentences in which most speakers say what comes."""
@@ -84,12 +82,6 @@ def stems_of(texts: Iterable[str]) -> list[str]:
 
 def row_of(found: Iterable[str], meaning: Rows, words: Mapping[str, int], rarity: Rows) -> Rows:
     """Return one stretch as numbers: its words (length 1), what it means, what its start means, and a last 1."""
-    row = np.zeros(len(words) + 2 * SIZE + 1, dtype=np.float32)
-    for stem, times in Counter(found).items():
-        at = words.get(stem)
-        if at is not None:
-            row[at] = (1 + np.log(times)) * rarity[at]
-    row /= max(1e-9, float(np.linalg.norm(row)))
-    row[len(words) : -1] = np.concatenate([meaning.mean(axis=0), _FIRST_SHARE * meaning[:FIRST].mean(axis=0)])
-    row[-1] = 1.0
-    return row
+    start = _FIRST_SHARE * meaning[:FIRST].mean(axis=0)
+    columns = [word_weights(found, words, rarity), meaning.mean(axis=0), start, [1.0]]
+    return np.concatenate(columns, dtype=np.float32)
