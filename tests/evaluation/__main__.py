@@ -2,8 +2,7 @@
 
 The classes are written text laid out in time (``layout``), so that what is measured is the understanding
 alone; with ``--sound N`` some are spoken, and the whole way from sound is measured. Of the classes that
-nobody looks at only totals are ever printed: ``unseen`` were scored while the program was made, ``fresh`` only when
-it was done.
+nobody looks at, ``unseen`` and ``fresh``, only totals are ever printed.
 """
 
 from __future__ import annotations
