@@ -49,8 +49,7 @@ class CautionWords:
         if not texts:
             return np.zeros(0, dtype=np.float32)
         odds = [self.by_words(text, meaning) for text, meaning in zip(texts, readings.meaning, strict=True)]
-        inputs = np.stack([np.array(odds), reader_odds(readings), np.ones(len(odds))], axis=1)
-        return np.asarray(1 / (1 + np.exp(-(inputs @ self.both))), dtype=np.float32)
+        return chances_of(odds, reader_odds(readings), self.both)
 
     def read_again(self, readings: Readings, texts: Sequence[str]) -> Readings:
         """Return the readings with these chances instead of the reader's own."""
@@ -72,6 +71,12 @@ def caution_words() -> CautionWords:
         words = {word: at for at, word in enumerate(file["words"].tolist())}
         rarity, weights = (file[name].astype(np.float32) for name in ("rarity", "weights"))
         return CautionWords(words, rarity, weights, file["both"])
+
+
+def chances_of(words: Sequence[float], reader: Rows, both: Rows) -> Rows:
+    """Return chances from the log odds of words and of the reader, each of shape (n,), and what they count for."""
+    odds = np.stack([np.asarray(words), reader, np.ones(len(reader))], axis=1) @ both
+    return np.asarray(1 / (1 + np.exp(-odds)), dtype=np.float32)
 
 
 def pieces(text: str) -> list[str]:

@@ -22,7 +22,7 @@ from segmenter.understand.alike import FAMILIES, Directions
 from segmenter.understand.catalogue import Catalogue
 from segmenter.understand.evidence import Line
 from segmenter.understand.reader import SUBJECTS, Readings, Rows
-from segmenter.understand.telling import FIRST, telling
+from segmenter.understand.telling import FIRST, Telling, telling
 
 SURE, SURE_UNSPOKEN = 0.5, 0.6
 """Probability from which on an exercise is called by its name, and the same where nobody spoke that name."""
@@ -57,36 +57,47 @@ class Named:
     exercise_share: float
 
 
+@dataclass(frozen=True)
+class Evidence:
+    """What is known of a stretch of n sentences.
+
+    `lines` are those sentences; `meaning` (n, SIZE) what each means; `fits` (n, families) the reader's log
+    probability of each family; `told` (exercises,) that of the stretch telling each exercise.
+    """
+
+    lines: Sequence[Line]
+    meaning: Rows
+    fits: Rows
+    told: Rows
+
+
+def evidence_of(
+    first: int, last: int, readings: Readings, lines: Sequence[Line], known: Directions, learned: Telling
+) -> Evidence:
+    """Gather what is known of sentences `first` to `last` (exclusive) of a class."""
+    own, meaning = lines[first:last], readings.meaning[first:last]
+    told = learned.sounds_like((line.sentence.text for line in own), meaning, known.ids)
+    return Evidence(own, meaning, np.maximum(readings.subjects[first:last, _COLUMNS], _LEAST), told)
+
+
 def name_stretch(
     first: int, last: int, readings: Readings, lines: Sequence[Line], catalogue: Catalogue, known: Directions
 ) -> Named:
     """Name the exercise of sentences `first` to `last` (exclusive) of a class."""
-    texts = (line.sentence.text for line in lines[first:last])
-    told = telling().sounds_like(texts, readings.meaning[first:last], known.ids)
-    return named_by(weights(), first, last, told, readings, lines, catalogue, known)
+    return named_by(weights(), evidence_of(first, last, readings, lines, known, telling()), catalogue, known)
 
 
-def named_by(
-    own: Weights,
-    first: int,
-    last: int,
-    told: Rows,
-    readings: Readings,
-    lines: Sequence[Line],
-    catalogue: Catalogue,
-    known: Directions,
-) -> Named:
-    """Name the exercise of a stretch with given weights; `told` is how much it sounds like each (log)."""
-    families = log_softmax(family_features(first, last, told, readings, lines, catalogue, known) @ own.families)
-    features = exercise_features(first, last, told, families, readings, lines, catalogue, known)
-    shares = np.exp(log_softmax(features @ own.exercises))
+def named_by(own: Weights, seen: Evidence, catalogue: Catalogue, known: Directions) -> Named:
+    """Name the exercise of a stretch with given weights."""
+    families = log_softmax(family_features(seen, catalogue, known) @ own.families)
+    shares = np.exp(log_softmax(exercise_features(seen, families, catalogue, known) @ own.exercises))
     each, none = shares[:-1], shares[-1]
     total = np.exp(families) * none
     np.add.at(total, known.families, each)
     best = int(np.argmax(total))
     of_best = np.where(known.families == best, each, 0.0)
     at = int(np.argmax(of_best))
-    spoken = max((line.named.get(known.ids[at], 0.0) for line in lines[first:last]), default=0.0)
+    spoken = max((line.named.get(known.ids[at], 0.0) for line in seen.lines), default=0.0)
     # A wrong name would bring the wrong cautions: what is not likely enough stays without.
     sure = of_best[at] >= (SURE if spoken >= SPOKEN else SURE_UNSPOKEN)
     return Named(
@@ -97,26 +108,17 @@ def named_by(
     )
 
 
-def family_features(
-    first: int,
-    last: int,
-    told: Rows,
-    readings: Readings,
-    lines: Sequence[Line],
-    catalogue: Catalogue,
-    known: Directions,
-) -> Rows:
+def family_features(seen: Evidence, catalogue: Catalogue, known: Directions) -> Rows:
     """Return one row a family: all that speaks for it over a stretch."""
-    fits = np.maximum(readings.subjects[first:last, _COLUMNS], _LEAST)
-    alike = known.per_family(readings.meaning[first:last])
-    named = np.array([_named(line, catalogue) for line in lines[first:last]])
-    words = np.array([[line.families.get(family, 0.0) for family in FAMILIES] for line in lines[first:last]])
+    alike = known.per_family(seen.meaning)
+    named = np.array([_named(line, catalogue) for line in seen.lines])
+    words = np.array([[line.families.get(family, 0.0) for family in FAMILIES] for line in seen.lines])
     likely = np.zeros(len(FAMILIES))
-    np.add.at(likely, known.families, np.exp(told))
+    np.add.at(likely, known.families, np.exp(seen.told))
     columns = [
         np.maximum(np.log(likely + 1e-9), _UNHEARD_OF),
-        _below_best(fits.mean(axis=0)),
-        _below_best(fits[:FIRST].mean(axis=0)),
+        _below_best(seen.fits.mean(axis=0)),
+        _below_best(seen.fits[:FIRST].mean(axis=0)),
         5 * _below_best(alike.mean(axis=0)),
         5 * _below_best(alike.max(axis=0)),
         named.max(axis=0),
@@ -126,30 +128,20 @@ def family_features(
     return np.stack(columns, axis=1).astype(np.float32)
 
 
-def exercise_features(
-    first: int,
-    last: int,
-    told: Rows,
-    families: Rows,
-    readings: Readings,
-    lines: Sequence[Line],
-    catalogue: Catalogue,
-    known: Directions,
-) -> Rows:
+def exercise_features(seen: Evidence, families: Rows, catalogue: Catalogue, known: Directions) -> Rows:
     """Return one row an exercise of the catalogue and a last one for "none of them"."""
     place = {name: at for at, name in enumerate(known.ids)}
     count = len(known.ids)
     strongest, total, leading = np.zeros(count), np.zeros(count), np.zeros(count)
-    for number, line in enumerate(lines[first:last]):
+    for number, line in enumerate(seen.lines):
         for name, strength in line.named.items():
             strongest[place[name]] = max(strongest[place[name]], strength)
             total[place[name]] += strength
             leading[place[name]] = max(leading[place[name]], strength * (number < FIRST))
-    alike = known.exercises(readings.meaning[first:last])
+    alike = known.exercises(seen.meaning)
     few = np.sort(alike, axis=0)[-3:].mean(axis=0)
     mean = alike.mean(axis=0)
-    fits = families[known.families]
-    efforts = any(line.efforts for line in lines[first:last])
+    efforts = any(line.efforts for line in seen.lines)
     sounding = np.array([catalogue.by_id(name).held in {"voiced", "glide"} for name in known.ids])
     columns = [
         strongest,
@@ -160,8 +152,8 @@ def exercise_features(
         8 * (few - few.max()),
         8 * (mean - mean.mean()),
         8 * (mean - mean.max()),
-        fits,
-        np.maximum(told, _UNHEARD_OF),
+        families[known.families],
+        np.maximum(seen.told, _UNHEARD_OF),
         sounding == efforts,
         np.zeros(count),
     ]

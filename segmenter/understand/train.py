@@ -21,12 +21,14 @@ from segmenter.files import write_whole
 from segmenter.resources import shipped
 from segmenter.understand.alike import Directions, centres, directions, keep
 from segmenter.understand.catalogue import Catalogue, load_catalogue
+from segmenter.understand.caution_words import chances_of, reader_odds
 from segmenter.understand.examples import example_of, roughened
+from segmenter.understand.naming import Evidence
 from segmenter.understand.reader import Readings, Rows, readings_of
 from segmenter.understand.reader_features import PLACES
 from segmenter.understand.scripts import Said, Script, read_scripts
 from segmenter.understand.spans import Span, spans_by
-from segmenter.understand.train_cautions import chances_of, fit_both, fit_words, odds_of, truth_of
+from segmenter.understand.train_cautions import fit_both, fit_words, odds_of, truth_of
 from segmenter.understand.train_doses import cases_of as dose_cases
 from segmenter.understand.train_doses import fit_doses
 from segmenter.understand.train_naming import Case, cases_of, fit_naming
@@ -162,16 +164,16 @@ def held_out_cautions(texts: Texts, folds: Sequence[Sequence[int]]) -> list[floa
     return [odds for at in range(len(texts.classes)) for odds in made[at]]
 
 
-def held_out_telling(
-    named: Sequence[Sequence[Case]], folds: Sequence[Sequence[int]], alone: Sequence[Told], ids: Sequence[str]
-) -> list[list[Rows]]:
-    """Return how much each exercise of each class sounds like each of `ids`, to what has not met its voice."""
-    made: dict[int, list[Rows]] = {}
+def held_out_evidence(
+    named: Sequence[Sequence[Case]], folds: Sequence[Sequence[int]], alone: Sequence[Told], known: Directions
+) -> list[list[Evidence]]:
+    """Return what is known of each exercise of each class, its telling to what has not met its voice."""
+    made: dict[int, list[Evidence]] = {}
     for fold in folds:
         apart = set(fold)
         rest = (case for at, cases in enumerate(named) if at not in apart for case in cases)
-        own = fit_telling([*told_in_cases(rest, ids), *alone])
-        made |= {at: [own.sounds_like(case.texts, case.meaning, ids) for case in named[at]] for at in fold}
+        own = fit_telling([*told_in_cases(rest, known.ids), *alone])
+        made |= {at: [case.evidence(known, own) for case in named[at]] for at in fold}
     return [made[at] for at in range(len(named))]
 
 
@@ -198,16 +200,17 @@ def train(workers: int) -> None:
         for lesson, read, own in zip(texts.classes, readings, found, strict=True)
     ]
     alone = [*told_alone(read_scripts(folder / "tellings")), *told_by_name(catalogue)]
-    told = held_out_telling(named, folds, alone, known.ids)
+    seen = held_out_evidence(named, folds, alone, known)
     odds, truth = held_out_cautions(texts, folds), truth_of(texts.classes)
-    both = fit_both(odds, readings, truth)
-    report = scores(texts.classes, readings, named, told, numbers, catalogue, known, folds)
-    report += caution_scores(chances_of(odds, readings, both), truth)
+    reader_said = np.concatenate([reader_odds(own) for own in readings])
+    both = fit_both(odds, reader_said, truth)
+    report = scores(texts.classes, readings, named, seen, numbers, catalogue, known, folds)
+    report += caution_scores(chances_of(odds, reader_said, both), truth)
     scripts = [lesson.example.script for lesson in texts.classes]
     spans = span_scores(_passages(scripts), [spans for own in found for spans in own.passages], len(scripts))
     click.echo("training on all of it")
     cases = [case for cases in named for case in cases]
-    fit_naming(cases, [row for rows in told for row in rows], catalogue, known).keep(reader)
+    fit_naming(cases, [own for owns in seen for own in owns], catalogue, known).keep(reader)
     fit_telling([*told_in_cases(cases, known.ids), *alone]).keep(reader)
     fit_doses([case for cases in numbers for case in cases]).keep(reader)
     replace(fit_words([*texts.classes, *texts.excerpts]), both=both).keep(reader)

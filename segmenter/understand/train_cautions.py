@@ -7,8 +7,8 @@ from collections.abc import Sequence
 import numpy as np
 from numpy.typing import NDArray
 
-from segmenter.understand.caution_words import CautionWords, pieces, reader_odds
-from segmenter.understand.reader import ROLES, Readings
+from segmenter.understand.caution_words import CautionWords, pieces
+from segmenter.understand.reader import ROLES, Rows
 from segmenter.understand.train_reader import Lesson
 
 _EASE = 20.0
@@ -35,22 +35,12 @@ def fit_words(lessons: Sequence[Lesson]) -> CautionWords:
     return CautionWords(places, words.idf_.astype(np.float32), weights, np.array([1.0, 0.0, 0.0], dtype=np.float32))
 
 
-def fit_both(odds: Sequence[float], readings: Sequence[Readings], truth: NDArray[np.bool_]) -> NDArray[np.float32]:
-    """Weigh words, as what has not met the voice reads them, against the reader, of which the same is true."""
+def fit_both(odds: Sequence[float], reader: Rows, truth: NDArray[np.bool_]) -> Rows:
+    """Weigh words against the reader, by the log odds of both from what has not met the voice."""
     from sklearn.linear_model import LogisticRegression  # noqa: PLC0415
 
-    reader = np.concatenate([reader_odds(own) for own in readings])
     model = LogisticRegression().fit(np.stack([np.array(odds), reader], axis=1), truth)
     return np.append(model.coef_[0], model.intercept_).astype(np.float32)
-
-
-def chances_of(
-    odds: Sequence[float], readings: Sequence[Readings], both: NDArray[np.float32]
-) -> NDArray[np.float32]:
-    """Return how likely each sentence is a caution, by its words and by the reader."""
-    reader = np.concatenate([reader_odds(own) for own in readings])
-    inputs = np.stack([np.array(odds), reader, np.ones(len(reader))], axis=1)
-    return np.asarray(1 / (1 + np.exp(-(inputs @ both))), dtype=np.float32)
 
 
 def odds_of(own: CautionWords, lesson: Lesson) -> list[float]:

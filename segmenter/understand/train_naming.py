@@ -9,8 +9,16 @@ import numpy as np
 
 from segmenter.understand.alike import FAMILIES, Directions
 from segmenter.understand.catalogue import Catalogue
-from segmenter.understand.naming import Weights, exercise_features, family_features, log_softmax
+from segmenter.understand.naming import (
+    Evidence,
+    Weights,
+    evidence_of,
+    exercise_features,
+    family_features,
+    log_softmax,
+)
 from segmenter.understand.reader import Readings, Rows
+from segmenter.understand.telling import Telling
 from segmenter.understand.train_reader import Lesson
 
 _STEPS = 600
@@ -40,6 +48,10 @@ class Case:
         """Their meanings."""
         return self.readings.meaning[self.first : self.last]
 
+    def evidence(self, known: Directions, learned: Telling) -> Evidence:
+        """Return what the naming sees of it."""
+        return evidence_of(self.first, self.last, self.readings, self.lesson.example.lines, known, learned)
+
 
 def cases_of(lesson: Lesson, readings: Readings, known: Directions) -> list[Case]:
     """Return the exercises of a class."""
@@ -55,21 +67,15 @@ def cases_of(lesson: Lesson, readings: Readings, known: Directions) -> list[Case
     return cases
 
 
-def fit_naming(cases: Sequence[Case], told: Sequence[Rows], catalogue: Catalogue, known: Directions) -> Weights:
+def fit_naming(cases: Sequence[Case], seen: Sequence[Evidence], catalogue: Catalogue, known: Directions) -> Weights:
     """Train both models; the same cases give the same weights on one machine.
 
-    `told` is how much each case sounds like each exercise, to what was not trained on its voice.
+    `seen` is the evidence of each case, with tellings by what was not trained on its voice.
     """
-    seen: list[Rows] = []
-    for case, own in zip(cases, told, strict=True):
-        lines = case.lesson.example.lines
-        seen.append(family_features(case.first, case.last, own, case.readings, lines, catalogue, known))
-    families = _descend(seen[0].shape[1], _slope(seen, [case.family for case in cases]))
-    rows: list[Rows] = []
-    for case, own, features in zip(cases, told, seen, strict=True):
-        scores = log_softmax(features @ families)
-        lines = case.lesson.example.lines
-        rows.append(exercise_features(case.first, case.last, own, scores, case.readings, lines, catalogue, known))
+    rows = [family_features(own, catalogue, known) for own in seen]
+    families = _descend(rows[0].shape[1], _slope(rows, [case.family for case in cases]))
+    scores = [log_softmax(row @ families) for row in rows]
+    rows = [exercise_features(own, likely, catalogue, known) for own, likely in zip(seen, scores, strict=True)]
     right = [len(known.ids) if case.exercise is None else case.exercise for case in cases]
     return Weights(families, _descend(rows[0].shape[1], _slope(rows, right)))
 

@@ -11,8 +11,8 @@ from segmenter.understand.alike import FAMILIES, Directions
 from segmenter.understand.catalogue import Catalogue
 from segmenter.understand.caution_words import CAUTION
 from segmenter.understand.dose_verdicts import measure_of
-from segmenter.understand.naming import named_by
-from segmenter.understand.reader import ROLES, SUBJECTS, Readings, Rows
+from segmenter.understand.naming import Evidence, named_by
+from segmenter.understand.reader import ROLES, SUBJECTS, Readings
 from segmenter.understand.stretches import best_stretches
 from segmenter.understand.train_doses import Case as DoseCase
 from segmenter.understand.train_doses import fit_doses
@@ -68,7 +68,7 @@ def scores(
     lessons: Sequence[Lesson],
     readings: Sequence[Readings],
     named: Sequence[Sequence[Case]],
-    told: Sequence[Sequence[Rows]],
+    seen: Sequence[Sequence[Evidence]],
     numbers: Sequence[Sequence[DoseCase]],
     catalogue: Catalogue,
     known: Directions,
@@ -93,7 +93,7 @@ def scores(
     likely = np.concatenate([reading.subjects.argmax(axis=1) for reading in readings])
     rows += ["", "| what | right |", "| --- | --- |"]
     rows.append(f"| subject of a sentence, one of {len(SUBJECTS)} | {np.mean(subjects == likely):.1%} |")
-    return "\n".join([*rows, *_names(named, told, folds, catalogue, known), *dose_scores(numbers, folds), ""])
+    return "\n".join([*rows, *_names(named, seen, folds, catalogue, known), *dose_scores(numbers, folds), ""])
 
 
 def _row(what: str, right: int, wanted: int, found: int) -> str:
@@ -123,7 +123,7 @@ def _paired(true: NDArray[np.int64], ours: NDArray[np.int64], slack: int) -> int
 
 def _names(
     named: Sequence[Sequence[Case]],
-    told: Sequence[Sequence[Rows]],
+    seen: Sequence[Sequence[Evidence]],
     folds: Sequence[Sequence[int]],
     catalogue: Catalogue,
     known: Directions,
@@ -134,11 +134,10 @@ def _names(
         apart = set(fold)
         rest = [at for at in range(len(named)) if at not in apart]
         own = fit_naming(
-            [case for at in rest for case in named[at]], [row for at in rest for row in told[at]], catalogue, known
+            [case for at in rest for case in named[at]], [one for at in rest for one in seen[at]], catalogue, known
         )
-        for case, row in (pair for at in fold for pair in zip(named[at], told[at], strict=True)):
-            lines = case.lesson.example.lines
-            found = named_by(own, case.first, case.last, row, case.readings, lines, catalogue, known)
+        for case, one in (pair for at in fold for pair in zip(named[at], seen[at], strict=True)):
+            found = named_by(own, one, catalogue, known)
             total += 1
             family += found.family == FAMILIES[case.family]
             wanted += case.exercise is not None

@@ -43,12 +43,9 @@ def test_the_reader_learns_what_it_is_shown_and_learns_it_again(lessons: list[Le
     pairs = zip(lessons, readings, strict=True)
     cases = [case for lesson, reading in pairs for case in cases_of(lesson, reading, known)]
     learned = fit_telling(2 * [*told_in_cases(cases, known.ids), *told_by_name(catalogue)])
-    told = [learned.sounds_like(case.texts, case.meaning, known.ids) for case in cases]
-    weights = fit_naming(cases, told, catalogue, known)
-    names = [
-        named_by(weights, c.first, c.last, row, c.readings, c.lesson.example.lines, catalogue, known)
-        for c, row in zip(cases, told, strict=True)
-    ]
+    seen = [case.evidence(known, learned) for case in cases]
+    weights = fit_naming(cases, seen, catalogue, known)
+    names = [named_by(weights, one, catalogue, known) for one in seen]
     right = [name.family == FAMILIES[case.family] for name, case in zip(names, cases, strict=True)]
     assert np.mean(right) > 0.9
 
