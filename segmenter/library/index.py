@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 import sqlite3
+import stat
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -36,9 +37,12 @@ class Refreshed:
     """Every lesson that cannot be read, with the reason; these are not searched."""
 
 
-def lesson_folders(folder: Path) -> Iterator[Path]:
-    """Find the lesson folders in a folder, in order of name; links are not followed, so nothing is met twice."""
-    return _below(folder, DEEPEST)
+def lessons_below(folder: Path) -> Iterator[tuple[str, str]]:
+    """Find the lessons in a folder, in order of name; links are not followed, so nothing is met twice.
+
+    Gives where each lies, relative to the folder, and a stamp of its file that changes when the file does.
+    """
+    return _below(os.fspath(folder), "", DEEPEST)
 
 
 def refresh(folder: Path, catalogue: Catalogue) -> Refreshed:
@@ -69,45 +73,47 @@ def _refreshed(folder: Path, catalogue: Catalogue) -> Refreshed:
     told = Refreshed()
     with opened(folder) as index:
         known = {row[0]: row[1:] for row in index.execute("SELECT folder, stamp, problem FROM lessons")}
-        here = {path.relative_to(folder).as_posix(): path for path in lesson_folders(folder)}
+        here = dict(lessons_below(folder))
         told.gone = sorted(set(known) - set(here))
         for name in told.gone:
             _forget(index, name)
-        for name, path in here.items():
+        for name, stamp in here.items():
             told.total += 1
-            stamp = _stamp(path / LESSON)
             if name in known and known[name][0] == stamp:
                 if known[name][1]:
                     told.unreadable[name] = known[name][1]
                 continue
-            problem = _read(index, name, path, stamp, catalogue)
+            problem = _read(index, name, folder / name, stamp, catalogue)
             if problem is not None:
                 told.unreadable[name] = problem
             (told.changed if name in known else told.added).append(name)
     return told
 
 
-def _below(folder: Path, deep: int) -> Iterator[Path]:
+def _below(folder: str, within: str, deep: int) -> Iterator[tuple[str, str]]:
     try:
-        entries = sorted(os.scandir(folder), key=lambda entry: entry.name)
+        with os.scandir(folder) as found:
+            entries = sorted(found, key=lambda entry: entry.name)
     except OSError:
         return
     for entry in entries:
         if entry.name.startswith(".") or entry.name == FOR_VIEWERS or not entry.is_dir(follow_symlinks=False):
             continue
-        path = Path(entry.path)
-        if (path / LESSON).is_file():
-            yield path
-        elif deep > 1 and not (path / WORK).is_dir():
-            yield from _below(path, deep - 1)
+        name = f"{within}{entry.name}"
+        stamp = _stamp(Path(entry.path, LESSON))
+        if stamp is not None:
+            yield name, stamp
+        elif deep > 1 and not Path(entry.path, WORK).is_dir():
+            yield from _below(entry.path, f"{name}/", deep - 1)
 
 
-def _stamp(file: Path) -> str:
+def _stamp(file: Path) -> str | None:
+    """Return a file's time and size, or None if there is no such file."""
     try:
         facts = file.stat()
     except OSError:
-        return "gone"
-    return f"{facts.st_mtime_ns}:{facts.st_size}"
+        return None
+    return f"{facts.st_mtime_ns}:{facts.st_size}" if stat.S_ISREG(facts.st_mode) else None
 
 
 def _read(index: sqlite3.Connection, name: str, path: Path, stamp: str, catalogue: Catalogue) -> str | None:
