@@ -5,18 +5,19 @@ from __future__ import annotations
 import os
 import sqlite3
 import stat
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 
 from segmenter.errors import SegmenterError
 from segmenter.folder import WORK
-from segmenter.lesson import FAMILY_NAMES, Chapter, Lesson, lesson_from_json
+from segmenter.lesson import FAMILY_NAMES, Chapter, Word, lesson_from_json
 from segmenter.library.dates import date_of
 from segmenter.library.store import DamagedError, opened
 from segmenter.publish.chapters import chapter_title, one_line
 from segmenter.publish.hand_on import FOLDER as FOR_VIEWERS
 from segmenter.publish.rows import asked_text, shown_text, sides_text
+from segmenter.publish.transcript import shared_out
 from segmenter.understand.catalogue import Catalogue
 from segmenter.understand.sentences import split_sentences
 
@@ -136,15 +137,15 @@ def _read(index: sqlite3.Connection, name: str, path: Path, stamp: str, catalogu
             " VALUES (?, ?, ?, ?, ?, ?, ?, ?)",
             row,
         )
-        for number, chapter in enumerate(lesson.chapters, 1):
-            _add(index, made.lastrowid or 0, number, chapter, lesson, catalogue)
+        for number, (chapter, words) in enumerate(shared_out(lesson), 1):
+            _add(index, made.lastrowid or 0, number, chapter, words, catalogue)
         return None
     index.execute("INSERT INTO lessons (folder, stamp, problem) VALUES (?, ?, ?)", (name, stamp, problem))
     return problem
 
 
 def _add(
-    index: sqlite3.Connection, at: int, number: int, chapter: Chapter, lesson: Lesson, catalogue: Catalogue
+    index: sqlite3.Connection, at: int, number: int, chapter: Chapter, words: Sequence[Word], catalogue: Catalogue
 ) -> None:
     asked = [asked_text(chapter, where) for where in ("class", "home")]
     shown, title = shown_text(chapter), chapter_title(chapter)
@@ -165,7 +166,7 @@ def _add(
     facts = " ".join(dict.fromkeys([title, *asked, shown, sides_text(chapter), about]))
     moments: list[tuple[int, str, str]] = [(chapter.start_ms, "chapter", facts)]
     warned = [(c.start_ms, c.end_ms) for c in chapter.cautions if c.start_ms is not None and c.end_ms is not None]
-    for sentence in split_sentences(lesson.words_in(*chapter.span)):
+    for sentence in split_sentences(words):
         middle = (sentence.start_ms + sentence.end_ms) // 2
         caution = any(start <= middle <= end for start, end in warned)
         moments.append((sentence.start_ms, "caution" if caution else "said", sentence.text))

@@ -9,6 +9,7 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
+from functools import lru_cache
 from itertools import accumulate
 
 from segmenter.publish.limits import (
@@ -86,6 +87,7 @@ class _Search:
     def __init__(self, tokens: Sequence[Token], bounds: Bounds) -> None:
         self.tokens, self.bounds = tokens, bounds
         self.setter = Typesetter(tokens)
+        self.full_stops = [token.ends_sentence for token in tokens]
         self.words = [0, *accumulate(count_words(token.text) for token in tokens)]
         self.shifts = [
             [shift for shift in bounds.shifts(at) if shift >= -token.start_ms] for at, token in enumerate(tokens)
@@ -97,7 +99,7 @@ class _Search:
 
     def reach(self, last: int) -> None:
         """Try every cue that ends before a position."""
-        spoken_end = 0
+        spoken_end, ends = 0, self._leaving(last)
         for first in range(last - 1, max(-1, last - MOST_WORDS - 1), -1):
             if first + 1 < last and first + 1 in self.bounds.forced:
                 break
@@ -112,11 +114,16 @@ class _Search:
             if lines is not None or must:
                 cost, second = lines or (0.0, None)
                 cost += _CUE_COST + _CUT_WEIGHT * self.setter.costs[last] + self._sharing_cost(first, last, second)
-                self._try(first, last, cost, spoken_end)
+                self._try(first, last, cost, spoken_end, ends)
 
-    def _try(self, first: int, last: int, fixed: float, spoken_end: int) -> None:
-        words = self.words[last] - self.words[first]
+    def _leaving(self, last: int) -> list[tuple[float, float]]:
+        """When a cue before a position leaves the screen, with the cost of it, for each shift of the next one."""
         leaves = self.bounds.until.get(last, math.inf)
+        following = self.tokens[last].start_ms if last < len(self.tokens) else math.inf
+        return [(min(following + shift, leaves), _shift_cost(shift)) for shift in self.shifts[last]]
+
+    def _try(self, first: int, last: int, fixed: float, spoken_end: int, ends: list[tuple[float, float]]) -> None:
+        words = self.words[last] - self.words[first]
         totals = self.totals[last]
         for at, shift in enumerate(self.shifts[first]):
             base = self.totals[first][at] + fixed
@@ -124,10 +131,9 @@ class _Search:
                 continue
             start = self.tokens[first].start_ms + shift
             longest = min(LONGEST_MS, spoken_end + LATE_OFF_MS - start)
-            for to, later in enumerate(self.shifts[last]):
-                following = self.tokens[last].start_ms + later if last < len(self.tokens) else math.inf
-                there = min(following, leaves) - start
-                total = base + _shift_cost(later) + _time_cost(words, min(there, longest))
+            for to, (end, cost) in enumerate(ends):
+                there = end - start
+                total = base + cost + _time_cost(words, min(there, longest))
                 if LONGEST_MS < there < spoken_end + BLINK_MS - start:
                     total += _BLINK_COST
                 if total < totals[to]:
@@ -139,7 +145,7 @@ class _Search:
 
         What follows a question waits where it can: it may be the answer to a riddle that nobody noticed.
         """
-        ends = [at + 1 for at in range(first, last - 1) if self.tokens[at].ends_sentence]
+        ends = [at + 1 for at in range(first, last - 1) if self.full_stops[at]]
         if not ends:
             return 0.0
         asked = any(self._waits_for_answer(end) for end in ends)
@@ -183,6 +189,7 @@ def _shift_cost(shift: int) -> float:
     return abs(shift) / EARLY_ON_MS / 2
 
 
+@lru_cache(maxsize=65_536)
 def _time_cost(words: int, there_ms: float) -> float:
     # Few cues above the ceiling, and none far above it: the square keeps a fast voice from spoiling single cues.
     rate = words * 60_000 / max(1.0, there_ms)

@@ -5,7 +5,7 @@ from __future__ import annotations
 import io
 import json
 import tempfile
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cache
 from importlib.resources import files
@@ -17,11 +17,12 @@ import segno
 import typst
 
 from segmenter.errors import SettingError
-from segmenter.lesson import Chapter, Lesson, Where
+from segmenter.lesson import Chapter, Lesson, Where, Word
 from segmenter.publish.chapters import chapter_title, one_line
 from segmenter.publish.own_words import how_words
 from segmenter.publish.rows import alone_texts, family_name, general_texts
 from segmenter.publish.shapes import shape_svg
+from segmenter.publish.transcript import shared_out
 from segmenter.publish.typeface import all_showable, font_file, showable
 from segmenter.publish.wording import DEFER, DO_NOT_START, STOP_AND_REST, STOP_FOR_HELP, dose_text
 from segmenter.times import clock, seconds
@@ -152,8 +153,9 @@ def handout_pdf(
     pictures = stills or {}
     project: dict[str, bytes] = {"main.typ": _template()}
     blocks = []
+    said = {chapter.id: words for chapter, words in shared_out(lesson)}
     for number, chapter in enumerate(lesson.exercises()):
-        block = _block(lesson, chapter, settings)
+        block = _block(chapter, said[chapter.id], settings)
         project[f"shape{number}.svg"] = shape_svg(chapter.family)
         block["shape"] = f"shape{number}.svg"
         for given, file in ((pictures, f"still{number}.jpg"), (second or {}, f"still{number}b.jpg")):
@@ -215,11 +217,11 @@ def _data(lesson: Lesson, blocks: list[dict[str, Any]], settings: HandoutSetting
     }
 
 
-def _block(lesson: Lesson, chapter: Chapter, settings: HandoutSettings) -> dict[str, Any]:
+def _block(chapter: Chapter, spoken: Sequence[Word], settings: HandoutSettings) -> dict[str, Any]:
     quiz = chapter.kind == "quiz"
     # A riddle told on paper may be read with its answer covered: answers are never printed.
     how = (
-        [q.clue.text for q in chapter.quiz] if quiz else list(how_words(lesson, chapter, 2 if settings.easy else 3))
+        [q.clue.text for q in chapter.quiz] if quiz else list(how_words(chapter, spoken, 2 if settings.easy else 3))
     )
     return {
         "title": chapter_title(chapter),

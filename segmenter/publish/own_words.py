@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Sequence
 from typing import Final
 
 from segmenter.intervals import overlap
-from segmenter.lesson import Chapter, Lesson
+from segmenter.lesson import Chapter, Word
 from segmenter.publish.transcript import paragraphs
 
 MOST: Final = 3
@@ -26,11 +27,11 @@ _NOT_HOW: Final = re.compile(
 )
 
 
-def how_words(lesson: Lesson, chapter: Chapter, most: int = MOST) -> tuple[str, ...]:
+def how_words(chapter: Chapter, spoken: Sequence[Word], most: int = MOST) -> tuple[str, ...]:
     """Return up to `most` sentences that tell how the exercise is done, in the order they were said.
 
-    Sentences come from the parts that explain or show; those that warn, ask for practice or hold a riddle
-    are left to their own place. Nothing is returned when no sentence instructs.
+    `spoken` are the words of the chapter. Sentences come from the parts that explain or show; those that warn, ask
+    for practice or hold a riddle are left to their own place. Nothing is returned when no sentence instructs.
     """
     taken = [(c.start_ms, c.end_ms) for c in chapter.cautions if c.start_ms is not None and c.end_ms is not None]
     taken += [p.span for q in chapter.quiz for p in (q.clue, q.answer) if p is not None]
@@ -38,7 +39,7 @@ def how_words(lesson: Lesson, chapter: Chapter, most: int = MOST) -> tuple[str, 
     taken += [count.span for count in chapter.shown.counts]
     weight = {"how": 2.0, "show": 1.0}
     ranked: list[tuple[float, int, str]] = []
-    for number, words in enumerate(paragraphs(lesson.words_in(*chapter.span))):
+    for number, words in enumerate(paragraphs(spoken)):
         span = words[0].start_ms, words[-1].end_ms
         text = " ".join(word.text.strip() for word in words)
         if not SHORTEST <= len(words) <= LONGEST or any(overlap(span, other) for other in taken):

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
-from typing import Final
+from collections.abc import Iterator, Mapping, Sequence
+from functools import lru_cache
+from typing import Final, NamedTuple
 
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
+from matplotlib.layout_engine import ConstrainedLayoutEngine
 from matplotlib.lines import Line2D
 from matplotlib.patches import Patch, Rectangle
 from matplotlib.ticker import FuncFormatter, MaxNLocator
@@ -35,40 +37,61 @@ LONGEST_NAME: Final = 34
 
 def timeline_svg(lesson: Lesson) -> str:
     """Return the timeline as SVG: a line a chapter, time from left to right, with words for every chapter."""
-    with look():
-        figure, words = _drawn(lesson)
-        return svg(figure, f"Timeline: {one_line(lesson.title)}", _said(words), words)
+    return _drawn(*_facts(lesson)).svg
 
 
 def timeline_png(lesson: Lesson) -> tuple[bytes, str]:
     """Return the same as PNG, and its words."""
+    drawn = _drawn(*_facts(lesson))
+    return drawn.png, f"Timeline: {drawn.words}"
+
+
+class _Timeline(NamedTuple):
+    svg: str
+    png: bytes
+    words: str
+
+
+def _facts(lesson: Lesson) -> tuple[str, int, tuple[Chapter, ...]]:
+    """What the picture depends on; a changed dose, say, is no reason to draw it again."""
+    unseen = {"asked": (), "cautions": (), "quiz": (), "by_person": (), "reasons": (), "still_ms": None}
+    chapters = [c.model_copy(update=unseen) for c in lesson.chapters if c.end_ms > c.start_ms]
+    return lesson.title, lesson.duration_ms, tuple(chapters)
+
+
+@lru_cache(maxsize=4)
+def _drawn(title: str, duration_ms: int, chapters: tuple[Chapter, ...]) -> _Timeline:
+    # Drawing takes longer than all texts of a lesson: both forms come of one figure, and the last few are kept.
     with look():
-        figure, words = _drawn(lesson)
-        return png(figure), f"Timeline: {_said(words)}"
+        figure = _figure(title, duration_ms, chapters)
+        named = {f"chapter-{row}": _words(chapter) for row, chapter in enumerate(chapters)}
+        words = _said(named)
+        return _Timeline(svg(figure, f"Timeline: {one_line(title)}", words, named), png(figure), words)
 
 
 def _said(words: Mapping[str, str]) -> str:
     return " ".join(words.values()) or "No chapters were found."
 
 
-def _drawn(lesson: Lesson) -> tuple[Figure, dict[str, str]]:
-    chapters = [chapter for chapter in lesson.chapters if chapter.end_ms > chapter.start_ms]
+def _figure(title: str, duration_ms: int, chapters: Sequence[Chapter]) -> Figure:
     rows = max(1, len(chapters))
-    figure = Figure(figsize=(12, 1.9 + ROW_IN * rows), layout="constrained")
+    figure = Figure(figsize=(12, 1.9 + ROW_IN * rows))
     axes = figure.add_subplot()
     for row, chapter in enumerate(chapters):
         _chapter(axes, row, chapter)
     axes.set_ylim(rows - 0.4, -0.6)
-    axes.set_xlim(0, max(1, lesson.duration_ms) * 1.005)  # room for the last line
+    axes.set_xlim(0, max(1, duration_ms) * 1.005)  # room for the last line
     axes.set_yticks(range(len(chapters)), [_name(chapter) for chapter in chapters])
     axes.tick_params(axis="y", length=0)
     axes.xaxis.set_major_locator(MaxNLocator(8, steps=[1, 1.2, 1.5, 2, 3, 6, 10]))
     axes.xaxis.set_major_formatter(FuncFormatter(lambda ms, _: clock(int(max(0, ms)))))
     axes.grid(axis="x", color="#d9d4c8", linewidth=0.8)
     axes.set_axisbelow(True)
-    axes.set_title(showable(one_line(lesson.title))[:90] or "Exercise class", loc="left", weight="bold", size=17)
+    axes.set_title(showable(one_line(title))[:90] or "Exercise class", loc="left", weight="bold", size=17)
     figure.legend(handles=list(_legend(chapters)), loc="outside lower left", ncols=5, frameon=False, fontsize=12)
-    return figure, {f"chapter-{row}": _words(chapter) for row, chapter in enumerate(chapters)}
+    # Laid out once: a figure that keeps its engine is laid out again for each form.
+    ConstrainedLayoutEngine().execute(figure)
+    return figure
 
 
 def _name(chapter: Chapter) -> str:
@@ -98,7 +121,7 @@ def _chapter(axes: Axes, row: int, chapter: Chapter) -> None:
         axes.plot(stop.at_ms, row - 0.42, marker="v", color=DO, markersize=11, clip_on=False)
 
 
-def _legend(chapters: list[Chapter]) -> Iterator[Patch | Line2D]:
+def _legend(chapters: Sequence[Chapter]) -> Iterator[Patch | Line2D]:
     used = {part.kind for chapter in chapters for part in chapter.parts}
     for kind, (fill, hatch, words) in PARTS.items():
         if kind in used:

@@ -9,6 +9,7 @@ from itertools import pairwise
 from segmenter.lesson import FAMILY_NAMES, Lesson
 from segmenter.publish.chapters import FEWEST_LISTED, chapter_title, listed, one_line, plain_list
 from segmenter.publish.rows import alone_texts, asked_text, general_texts
+from segmenter.publish.transcript import shared_out
 from segmenter.publish.wording import DEFER, STOP_AND_REST, STOP_FOR_HELP
 from segmenter.times import spoken_length
 
@@ -43,13 +44,13 @@ def needed(lesson: Lesson) -> tuple[str, ...]:
     What a riddle, its answer or the news speak of is not needed for the exercises.
     """
     found: dict[str, None] = {}
-    for chapter in lesson.chapters:
+    for chapter, spoken in shared_out(lesson):
         if chapter.kind not in {"opening", "exercise"}:
             continue
         secret = [p.span for q in chapter.quiz for p in (q.clue, q.answer) if p is not None]
         words = [
             piece
-            for word in lesson.words_in(*chapter.span)
+            for word in spoken
             if not any(start <= word.start_ms < end for start, end in secret)
             for piece in _WORD.findall(word.text.lower())
         ]

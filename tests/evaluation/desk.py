@@ -33,6 +33,8 @@ from tests.review.serving import Running, running, shelved
 
 README = Path(__file__).parents[2] / "README.md"
 STEPS, TURNS = 30, 3
+SAID = ("hold", "sound", "breathe")
+"""A word for each turn: one that was changed before is not there any more."""
 PATIENCE_MS = 300_000
 # From the press to the new time on the screen, measured in the page: the driver's own time is left out.
 STEP = """
@@ -132,7 +134,7 @@ def speed(browser: Browser, lessons: Path) -> list[Row]:
         publishing(folder, "publishes again after a dose changed in", lambda n: SetAsked(at_ms=n, asked=())),
         publishing(folder, "after a title changed in", lambda n: Retitle(at_ms=n, title=f"Title {n}")),
         publishing(
-            folder, "after a word changed throughout in", lambda n: ReplaceWords(at_ms=0, was="hold", text=f"h{n}")
+            folder, "after a word changed throughout in", lambda n: ReplaceWords(at_ms=0, was=SAID[n], text=f"h{n}")
         ),
     ]
 

@@ -213,7 +213,7 @@ def test_how_is_chosen_and_never_rewritten() -> None:
     words = spoken("Lovely to see you all here. Breathe in gently and let it go. Is that all right?", 28_000)
     lesson = lesson.model_copy(update={"words": tuple(sorted((*lesson.words, *words), key=lambda w: w.start_ms))})
     exercise = lesson.chapters[1]
-    how = how_words(lesson, exercise)
+    how = how_words(exercise, lesson.words_in(*exercise.span))
     assert "Breathe in gently and let it go." in how
     whole = " ".join(word.text for word in lesson.words)
     assert all(sentence in whole for sentence in how)
