@@ -52,11 +52,21 @@ def svg(figure: Figure, title: str, words: str, named: Mapping[str, str]) -> str
     named : mapping
         What each part with a group id (``gid``) shows: a pointer that rests on it is told.
     """
+    return with_words(bare_svg(figure), title, words, named)
+
+
+def bare_svg(figure: Figure) -> bytes:
+    """Return a figure as SVG that says nothing yet; `with_words` must follow."""
     out = io.BytesIO()
     figure.savefig(out, format="svg", metadata={"Date": None, "Creator": None, "Format": None, "Type": None})
+    return out.getvalue()
+
+
+def with_words(bare: bytes, title: str, words: str, named: Mapping[str, str]) -> str:
+    """Return what `bare_svg` drew with its text alternatives, as `svg` does."""
     ET.register_namespace("", _SVG)
     ET.register_namespace("xlink", "http://www.w3.org/1999/xlink")
-    root = ET.fromstring(out.getvalue())  # noqa: S314 - written just now by the line above
+    root = ET.fromstring(bare)  # noqa: S314 - written by `bare_svg`
     for group in root.iter(f"{{{_SVG}}}g"):
         said = named.get(group.get("id", ""))
         if said is not None:

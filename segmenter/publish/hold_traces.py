@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 from segmenter.heard import Curve
 from segmenter.lesson import Chapter, Hold, Lesson
 from segmenter.publish.chapters import chapter_title
-from segmenter.publish.drawing import INK, LINE, SOFT, look, png, svg
+from segmenter.publish.drawing import INK, LINE, SOFT, bare_svg, look, png, with_words
 from segmenter.publish.rows import HOLD_HOW, Target, hold_target
 from segmenter.publish.wording import number, range_text
 from segmenter.times import clock
@@ -137,10 +137,17 @@ def _off(hold: Hold, target: Target) -> str:
 def _drawn(
     hold: Hold, target: Target | None, scale: float, measured: _Measured | None, words: str
 ) -> tuple[str, bytes]:
+    bare, picture = _bare(hold, target, scale, measured)
+    return with_words(bare, "A hold, drawn", words, {}), picture
+
+
+@lru_cache(maxsize=1024)
+def _bare(hold: Hold, target: Target | None, scale: float, measured: _Measured | None) -> tuple[bytes, bytes]:
+    """The same without words, SVG and PNG: a chapter that is only called something else is not drawn again."""
     with look():
         figure = Figure(figsize=SIZE)
         _draw(figure, hold, target, scale, measured)
-        return svg(figure, "A hold, drawn", words, {}), png(figure)
+        return bare_svg(figure), png(figure)
 
 
 def _draw(figure: Figure, hold: Hold, target: Target | None, scale: float, measured: _Measured | None) -> None:

@@ -79,6 +79,7 @@ def _figure(title: str, duration_ms: int, chapters: Sequence[Chapter]) -> Figure
     axes = figure.add_subplot()
     for row, chapter in enumerate(chapters):
         _chapter(axes, row, chapter)
+    _marks(axes, chapters)
     axes.set_ylim(rows - 0.4, -0.6)
     axes.set_xlim(0, max(1, duration_ms) * 1.005)  # room for the last line
     axes.set_yticks(range(len(chapters)), [_name(chapter) for chapter in chapters])
@@ -112,13 +113,21 @@ def _chapter(axes: Axes, row: int, chapter: Chapter) -> None:
             (start, row - 0.3), length, 0.6, fill=False, ec=INK if exercise else LINE, lw=edge, gid=f"chapter-{row}"
         )
     )
-    for hold in chapter.shown.holds:
-        axes.plot(hold.span, (row - 0.1, row - 0.1), color=INK, lw=4.5, solid_capstyle="butt")
-    for count in chapter.shown.counts:
-        axes.plot(count.span, (row + 0.16, row + 0.16), color=INK, lw=2.2, ls=(0, (1, 1)))
-    for stop in chapter.practice:
-        axes.plot((stop.at_ms, stop.at_ms), (row - 0.42, row + 0.42), color=DO, lw=2.6)
-        axes.plot(stop.at_ms, row - 0.42, marker="v", color=DO, markersize=11, clip_on=False)
+
+
+def _marks(axes: Axes, chapters: Sequence[Chapter]) -> None:
+    """Holds, counts and practice stops, each kind drawn as one: a long class has hundreds."""
+    holds = [(row - 0.1, *hold.span) for row, c in enumerate(chapters) for hold in c.shown.holds]
+    counts = [(row + 0.16, *count.span) for row, c in enumerate(chapters) for count in c.shown.counts]
+    stops = [(stop.at_ms, row - 0.42, row + 0.42) for row, c in enumerate(chapters) for stop in c.practice]
+    if holds:
+        axes.hlines(*zip(*holds, strict=True), color=INK, lw=4.5, zorder=2)
+    if counts:
+        axes.hlines(*zip(*counts, strict=True), color=INK, lw=2.2, ls=(0, (1, 1)), zorder=2)
+    if stops:
+        at, top, bottom = zip(*stops, strict=True)
+        axes.vlines(at, top, bottom, color=DO, lw=2.6, zorder=2)
+        axes.plot(at, top, "v", color=DO, markersize=11, clip_on=False)
 
 
 def _legend(chapters: Sequence[Chapter]) -> Iterator[Patch | Line2D]:
