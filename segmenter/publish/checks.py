@@ -113,6 +113,9 @@ def uncautioned(lesson: Lesson) -> list[Chapter]:
 
 def words_around(words: Sequence[Word], start_ms: int, end_ms: int) -> Words | None:
     """Return what was said at a moment and around it; None where nobody spoke."""
+    words = [
+        w for w in words if start_ms - AROUND_MS <= w.end_ms and w.start_ms < max(end_ms, start_ms + 1) + AROUND_MS
+    ]
     before = [w for w in words if start_ms - AROUND_MS <= w.start_ms < start_ms and w.end_ms <= start_ms + 1]
     at = [
         w
