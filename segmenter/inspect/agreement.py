@@ -116,11 +116,14 @@ def _check_answer(book: Book, lesson: Lesson, chapter: Chapter, item: QuizItem) 
     if item.answer is None:
         return
     telling = telling_words(item)
+    # What is said aloud while viewers think is no secret.
+    thinking = lesson.words_in(item.clue.start_ms, item.answer.start_ms)
+    said = {bare_word(piece) for word in thinking for piece in word.text.split()}
     early = [
         caption
         for caption in lesson.captions
         if item.clue.start_ms <= caption.start_ms < item.answer.start_ms - EARLY_ON_MS
-        and (telling & {bare_word(word) for word in caption.text.split()})
+        and ((telling - said) & {bare_word(word) for word in caption.text.split()})
     ]
     for caption in early:
         book.add("spoiler", f"{one_line(caption.text)[:50]!r} tells an answer early", None, caption.start_ms)

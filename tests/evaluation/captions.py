@@ -1,8 +1,8 @@
 """Count broken caption rules over the scripted classes: ``python -m tests.evaluation.captions [--write]``.
 
 Captions are composed from what a perfect ear would hear of each class, written as WebVTT and SRT, and judged by the
-same checks as ``segmenter check``; with ``--example FOLDER`` also those of a lesson folder. Of the unseen classes
-only totals are printed. ``--write`` puts the table into README.md.
+same checks as ``segmenter check``; with ``--example FOLDER`` also those of a lesson folder. Of the unseen and fresh
+classes only totals are printed. ``--write`` puts the table into README.md.
 """
 
 from __future__ import annotations
@@ -152,7 +152,8 @@ def main() -> None:
     parser.add_argument("--example", type=Path, metavar="FOLDER", help="a lesson folder to count as well")
     parser.add_argument("--write", action="store_true", help="put the table into README.md")
     chosen = parser.parse_args()
-    columns = {group: _sum(tally(*one) for one in lessons(group)) for group in ("tuned", "unseen")}
+    columns = {group: _sum(tally(*one) for one in lessons(group)) for group in ("tuned", "unseen", "fresh")}
+    columns["all"] = _sum(columns.values())
     if chosen.example is not None:
         lesson = lesson_from_json((chosen.example / "lesson.json").read_bytes())
         columns["example"] = tally(captioned(lesson))

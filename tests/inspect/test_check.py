@@ -97,6 +97,10 @@ def test_lost_words_and_early_answers_are_found() -> None:
         book = Book(Path("lesson.json"))
         check_lesson(book, changed)
         assert rule in {finding.rule.code for finding in book.findings}
+    hinted = told.model_copy(update={"words": (*lesson.words, *spoken("Paris", 69_100))})
+    book = Book(Path("lesson.json"))
+    check_lesson(book, hinted)
+    assert "spoiler" not in {finding.rule.code for finding in book.findings}  # said aloud, it is no secret
 
 
 def test_a_late_caption_is_found() -> None:
