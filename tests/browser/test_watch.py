@@ -149,6 +149,19 @@ def test_speed_and_captions_follow_the_choice_and_are_remembered(page: Page) -> 
     expect(page.locator("#caption-text")).to_be_hidden()
 
 
+def test_on_a_telephone_captions_leave_the_face_free(visit: Opener) -> None:
+    page = visit(hash_="#t=1.5", viewport={"width": 360, "height": 740})
+    below = page.locator("#caption-below #caption-text")
+    expect(below).to_be_visible()
+    assert "\n" not in below.inner_text()
+    picture, words = (page.locator(name).bounding_box() for name in ("#media", "#caption-text"))
+    assert picture and words and words["y"] >= picture["y"] + picture["height"]
+    page.click("#watch .settings summary")
+    expect(page.locator("[name=caption-place][value=below]")).to_be_checked()
+    page.locator("[name=caption-place][value=bottom]").check()
+    expect(page.locator("#frame #caption-text")).to_be_visible()
+
+
 def test_hold_in_class_shows_a_running_clock(visit: Opener) -> None:
     page = visit(hash_="#t=4.5")
     expect(page.locator("#pace")).to_be_visible()

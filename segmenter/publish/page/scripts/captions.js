@@ -19,7 +19,9 @@ function captionAt(at) {
 }
 
 function drawCaption(at) {
-  const text = captionAt(at);
+  let text = captionAt(at);
+  // Lines set for a wide picture would each break again; a speaker and a sound keep a line of their own.
+  if (narrow) text = text.replace(/\n(?![-[])/g, " ");
   write(el("caption-text"), text);
   el("caption-text").hidden = !text;
 }
@@ -31,7 +33,9 @@ function placeCaption() {
   if (box.parentElement !== home) home.append(box);
   box.hidden = box.dataset.place === "off";
 }
-const captionChoices = [["place", lesson.picture ? "bottom" : "below"], ["size", "large"], ["back", "solid"]];
+// On a telephone, words large enough to read would hide the face that shows the exercise.
+const narrow = window.matchMedia("(max-width: 30rem)").matches;
+const captionChoices = [["place", lesson.picture && !narrow ? "bottom" : "below"], ["size", "large"], ["back", "solid"]];
 
 // Where a device shows the film in a window of its own, only the browser's captions can follow.
 let native = null;
@@ -49,6 +53,9 @@ function nativeCaptions(yes) {
 
 function prepareCaptions() {
   placeCaption();
+  document.querySelectorAll('[data-choice="caption-place"]').forEach((each) => {
+    each.checked = each.value === el("caption").dataset.place;
+  });
   media.addEventListener("webkitbeginfullscreen", () => nativeCaptions(true));
   media.addEventListener("webkitendfullscreen", () => nativeCaptions(false));
 }
