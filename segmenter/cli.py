@@ -52,7 +52,7 @@ for command in COMMANDS:
     main.add_command(command)
 
 
-@main.command()
+@main.command(short_help="Build a lesson from a recording or a transcript.")
 @click.option(
     "-o", "--output", type=click.Path(path_type=Path), help="Lesson folder; default NAME-lesson beside it."
 )
@@ -118,7 +118,7 @@ def build(
         _say(built)
 
 
-@main.command()
+@main.command(short_help="Check captions and chapters against published rules.")
 @click.option("--faults", is_flag=True, help="Report only what readers choke on, not what is hard to read.")
 @click.option("--json", "as_json", is_flag=True, help="Print one JSON object, for scripts.")
 @click.argument("path", type=click.Path(path_type=Path))
@@ -146,7 +146,7 @@ def check(path: Path, faults: bool, as_json: bool) -> None:
         raise click.exceptions.Exit(1)
 
 
-@main.command("follow-along")
+@main.command("follow-along", short_help="Make the class as a film with practice time put in.")
 @click.option(
     "--pace",
     type=click.Choice(["gentle", "usual", "quick"]),
@@ -218,7 +218,7 @@ def follow_along_command(
         click.echo(f"The film: {film.path}")
 
 
-@main.command()
+@main.command(short_help="Write the lesson again with your changes.")
 @click.option("--quiet", is_flag=True, help="Print only errors.")
 @click.option("--texts", is_flag=True, help="Leave the recording's copy and the pictures as they are.")
 @click.option(
@@ -257,7 +257,7 @@ def publish(folder: Path, quiet: bool, texts: bool, hand_on: bool | None) -> Non
         click.echo(f"To hand on: {folder / FOLDER}")
 
 
-@main.command()
+@main.command(short_help="Print what people changed about a lesson.")
 @click.option("--json", "as_json", is_flag=True, help="Print one JSON list, for scripts.")
 @click.argument("folder", type=click.Path(path_type=Path))
 def changes(folder: Path, as_json: bool) -> None:
@@ -276,7 +276,7 @@ def changes(folder: Path, as_json: bool) -> None:
         click.echo(f"{counted(len(rows), 'change')}", err=True)
 
 
-@main.command()
+@main.command(short_help="Erase a lesson; your recording stays.")
 @click.option("--yes", is_flag=True, help="Do not ask.")
 @click.argument("folder", type=click.Path(path_type=Path))
 def forget(folder: Path, yes: bool) -> None:
@@ -291,7 +291,7 @@ def forget(folder: Path, yes: bool) -> None:
     click.echo(erase(folder).text())
 
 
-@main.command()
+@main.command(short_help="Add, correct and publish lessons in your browser.")
 @click.option("--port", default=8357, show_default=True, help="Where it listens; another free one if taken.")
 @click.option("--speech-model", default="base", show_default=True, help="For recordings you add; as in build.")
 @click.option("--no-browser", is_flag=True, help="Print the link, and open nothing.")

@@ -15,7 +15,7 @@ def _library(folder: Path | None) -> Path:
     return folder or Path.home() / "Lessons"
 
 
-@click.command()
+@click.command(short_help="Bring the index of your lessons up to date.")
 @click.option("--json", "as_json", is_flag=True, help="Print one JSON object, for scripts.")
 @click.argument("folder", type=click.Path(path_type=Path), required=False)
 def library(folder: Path | None, as_json: bool) -> None:
@@ -39,7 +39,7 @@ def library(folder: Path | None, as_json: bool) -> None:
     click.echo(f"{counted(told.total - len(told.unreadable), 'lesson')} in the index: {changes}")
 
 
-@click.command()
+@click.command(short_help="Find moments in your lessons by words.")
 @click.option("--most", type=click.IntRange(1, 1000), default=30, show_default=True, help="Moments at most.")
 @click.option("--json", "as_json", is_flag=True, help="Print one JSON list, for scripts.")
 @click.argument("text")
@@ -63,7 +63,7 @@ def find(text: str, folder: Path | None, most: int, as_json: bool) -> None:
     click.echo(counted(len(moments), "moment") if moments else "Nothing fits. Try fewer or other words.", err=True)
 
 
-@click.command()
+@click.command(short_help="Tell what your lessons covered, and when.")
 @click.option("--since", help="Tell what was not covered since this date, such as 2026-03-01.")
 @click.option("-o", "--output", type=click.Path(path_type=Path), help="Folder for the page and tables.")
 @click.argument("folder", type=click.Path(path_type=Path), required=False)
@@ -94,7 +94,7 @@ def coverage(folder: Path | None, since: str | None, output: Path | None) -> Non
     click.echo(f"The page: {files[0]}")
 
 
-@click.command()
+@click.command(short_help="Make a new lesson out of chapters of others.")
 @click.option("-o", "--output", type=click.Path(path_type=Path), required=True, help="Folder of the new lesson.")
 @click.option("--video", is_flag=True, help="Make one recording of the pieces too; without it: text and timers.")
 @click.option("--quiet", is_flag=True, help="Print only errors.")
@@ -122,7 +122,7 @@ def compose(title: str, sources: tuple[str, ...], output: Path, video: bool, qui
         click.echo(f"{told(made)}: {output / 'index.html'}")
 
 
-@click.command()
+@click.command(short_help="Build the lessons of many recordings.")
 @click.option("-o", "--output", type=click.Path(path_type=Path), help="Default: SOURCE/lessons.")
 @click.option(
     "--workers", type=click.IntRange(1, 256), default=1, show_default=True, help="Recordings side by side."
