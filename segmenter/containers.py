@@ -15,6 +15,7 @@ from pathlib import Path
 import av
 import av.container
 import av.error
+import av.stream
 
 from segmenter.errors import MediaError
 from segmenter.programs import url
@@ -103,3 +104,8 @@ def _lacks_index(path: Path) -> bool:
                 break
             at += length
     return bool(found & {b"ftyp", b"mdat", b"wide"}) and b"moov" not in found
+
+
+def is_known(stream: av.stream.Stream) -> bool:
+    """Whether a stream is in a codec that can be read or copied; a damaged file may name one that nobody knows."""
+    return stream.codec_context is not None

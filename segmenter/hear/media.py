@@ -13,7 +13,7 @@ import av.error
 import ffmpeg
 import numpy as np
 
-from segmenter.containers import GUARDS, open_recording
+from segmenter.containers import GUARDS, is_known, open_recording
 from segmenter.errors import MediaError
 from segmenter.files import whole_file
 from segmenter.hear.channels import Channels, fold
@@ -56,6 +56,8 @@ class Probed:
         Length the audio track states for itself, from the start of the recording.
     recorded : str or None
         The day the recorder says it was made on (ISO 8601).
+    unseen : bool
+        Whether there is a picture in a codec that nobody knows.
     """
 
     container: str
@@ -67,6 +69,7 @@ class Probed:
     late_ms: int = 0
     sound_seconds: float | None = None
     recorded: str | None = None
+    unseen: bool = False
 
 
 @dataclass(frozen=True)
@@ -145,12 +148,14 @@ def probe(path: Path) -> Probed:
         length = None
         if sound.duration is not None and sound.time_base is not None:
             length = float(sound.duration * sound.time_base) + max(0.0, late)
-        rate, channels = sound.codec_context.sample_rate, sound.codec_context.channels
+        context = sound.codec_context
+        rate, channels = (context.sample_rate, context.channels) if is_known(sound) else (0, 0)
         if not rate or not channels:
             raise MediaError("the sound of this recording cannot be read", path, "Save it again as mp4 or wav")
         tracks, name = len(media.streams.audio), media.format.name
         seconds = media.duration / av.time_base if media.duration else None
         video, recorded = _video(media), _recorded(media.metadata)
+        unseen = not all(is_known(picture) for picture in media.streams.video)
     return Probed(
         container=name,
         seconds=round(_counted(path) if seconds is None else seconds, 3),
@@ -161,6 +166,7 @@ def probe(path: Path) -> Probed:
         late_ms=max(0, ms_from_seconds(late)),
         sound_seconds=length,
         recorded=recorded,
+        unseen=unseen,
     )
 
 
@@ -243,6 +249,8 @@ def _video(media: av.container.InputContainer) -> Video | None:
     for picture in media.streams.video:
         if picture.disposition & av.stream.Disposition.attached_pic:
             continue  # the cover of an audio file
+        if not is_known(picture):
+            continue
         fps = picture.average_rate or picture.guessed_rate
         width, height = picture.width, picture.height
         try:
@@ -292,6 +300,9 @@ def _length_checks(path: Path, facts: Probed, samples: Samples, running: Running
     if facts.audio_tracks > 1:
         message = f"This recording has {facts.audio_tracks} audio tracks; the first one was used."
         checks.append(Check(code="several-audio-tracks", level="look", message=message))
+    if facts.unseen:
+        message = "The picture of this recording is in a form that cannot be read; the lesson is made without it."
+        checks.append(Check(code="picture-unreadable", level="look", message=message))
     if facts.late_ms > LATE_MS:
         message = f"The sound starts {facts.late_ms / 1000:.1f} seconds after the picture."
         checks.append(Check(code="late-sound", level="note", message=message, start_ms=0, end_ms=facts.late_ms))

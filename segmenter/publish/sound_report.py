@@ -26,6 +26,7 @@ ADVICE: Final = MappingProxyType(
         "channels-opposed": "On a phone or a tablet the voice may vanish. Save one channel as mono in the program "
         "that made it, then build again. Next time, use another cable or adapter.",
         "several-audio-tracks": "Check that the track that was used is the one with your voice.",
+        "picture-unreadable": "Save the recording again as mp4 in the program that made it, then build again.",
         "late-sound": "Check that lips and voice go together.",
         "truncated": "Copy the recording again from where it was made.",
         "sound-ends-early": "Check the end: people will see a picture without sound.",

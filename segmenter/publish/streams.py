@@ -7,7 +7,7 @@ from pathlib import Path
 
 import av.stream
 
-from segmenter.containers import open_recording
+from segmenter.containers import is_known, open_recording
 from segmenter.errors import MediaError
 
 # What players of each container can be trusted with; ffmpeg itself would write more.
@@ -91,7 +91,7 @@ def streams_of(source: Path) -> Streams:
         cover = av.stream.Disposition.attached_pic
         return Streams(
             media.format.name,
-            tuple(_stream(s) for s in media.streams.video if not s.disposition & cover),
+            tuple(_stream(s) for s in media.streams.video if not s.disposition & cover and is_known(s)),
             tuple(_stream(s) for s in media.streams.audio),
             tuple(_stream(s) for s in media.streams.subtitles),
         )

@@ -104,12 +104,13 @@ def _write(
         arguments += ["-i", url(source), "-f", "ffmetadata", "-i", url(chapters)]
         if srt.strip():
             arguments += ["-f", "srt", "-i", url(captions)]
+        pictures = [word for picture in streams.video for word in ("-map", f"0:{picture.index}")]
         if sound is not None:
             arguments += ["-i", url(sound)]
-            arguments += ["-map", "0:V?", "-map", f"{3 if srt.strip() else 2}:a"]
+            arguments += [*pictures, "-map", f"{3 if srt.strip() else 2}:a"]
             arguments += ["-map", "0:a", "-map", "-0:a:0"] if len(streams.audio) > 1 else []
         else:
-            arguments += ["-map", "0:V?", "-map", "0:a"]
+            arguments += [*pictures, "-map", "0:a"]
         arguments += _tracks(lesson, streams, form, captioned=bool(srt.strip()))
         arguments += [] if sound is None else ["-c:a:0", "copy"]
         arguments += ["-metadata", f"title={one_line(lesson.title)}", "-map_chapters", "1"]

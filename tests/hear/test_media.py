@@ -227,6 +227,19 @@ def test_more_than_one_audio_track_is_told(tmp_path: Path) -> None:
     assert "several-audio-tracks" in codes(decode(two, tmp_path / "sound.raw"))
 
 
+def test_a_codec_that_nobody_knows_is_told(tmp_path: Path) -> None:
+    path = make(tmp_path / "class.mkv", 2)
+    whole = path.read_bytes()
+    for known in (b"V_MPEG4/ISO/AVC", b"A_AAC"):
+        assert whole.count(known) == 1
+    path.write_bytes(whole.replace(b"V_MPEG4/ISO/AVC", b"V_NOBODY/KNO/WS"))
+    assert probe(path).video is None
+    assert "picture-unreadable" in codes(decode(path, tmp_path / "sound.raw"))
+    path.write_bytes(whole.replace(b"A_AAC", b"A_ZZZ"))
+    with pytest.raises(MediaError, match="the sound of this recording cannot be read"):
+        probe(path)
+
+
 def bad(name: str, folder: Path) -> Path:
     path = folder / "class.mp4"
     match name:
