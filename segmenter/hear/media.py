@@ -57,7 +57,7 @@ class Probed:
     recorded : str or None
         The day the recorder says it was made on (ISO 8601).
     unseen : bool
-        Whether there is a picture in a codec that nobody knows.
+        Whether it has a picture, but only in a codec that nobody knows.
     """
 
     container: str
@@ -155,7 +155,7 @@ def probe(path: Path) -> Probed:
         tracks, name = len(media.streams.audio), media.format.name
         seconds = media.duration / av.time_base if media.duration else None
         video, recorded = _video(media), _recorded(media.metadata)
-        unseen = not all(is_known(picture) for picture in media.streams.video)
+        unseen = video is None and not all(is_known(picture) for picture in media.streams.video)
     return Probed(
         container=name,
         seconds=round(_counted(path) if seconds is None else seconds, 3),
