@@ -39,7 +39,7 @@ _MEASURED = _all("seconds second sets set times more minutes minute reps weeks d
 _POINTED = _all("last next final another easy every each other")
 _FILLERS = _all("thousand one-thousand a-thousand mississippi elephant elephants hippopotamus banana")
 _IN_OUT = _all("in out inhale exhale")
-_UNCLEAR = _all("and an end hold then pause wait")
+_UNCLEAR = _all("and an end n hold then pause wait")
 _LEADS_ON = _all("for through your the nose mouth a count of and slowly again now with")
 _HOLDING = _all(
     "hold holding stay keep squeeze squeezing press pressing push stretch count counting "
@@ -125,7 +125,7 @@ def _numbers(words: Sequence[Word]) -> list[_At]:
         if following in _MEASURED and not closed:
             continue
         pause_ms = words[first].start_ms - words[first - 1].end_ms if first else 0
-        if bare[first] == "one" and first and bare[first - 1] in _POINTED and pause_ms < JOINED_MS:
+        if bare[first] in {"one", "1"} and first and bare[first - 1] in _POINTED and pause_ms < JOINED_MS:
             continue  # "last one, eight"
         start, end = words[first].start_ms, words[last - 1].end_ms
         if shared[number.first] > 1:

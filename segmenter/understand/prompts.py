@@ -268,7 +268,7 @@ def _until(sentences: Sequence[Sentence], number: int) -> int:
             last = at  # only a halt inside an unpunctuated sentence
             continue
         near = gap <= NEAR_MS
-        still = _STILL.search(text) or _pause(text)
+        still = _STILL.search(text) or _pause(text) or _is_last_word(sentences, at, text)
         first = text.split()[:1]
         more = (
             first
@@ -279,6 +279,14 @@ def _until(sentences: Sequence[Sentence], number: int) -> int:
             break
         last = at
     return last + 1
+
+
+def _is_last_word(sentences: Sequence[Sentence], at: int, text: str) -> bool:
+    """Whether a request goes on ("And give the fingers a shake.") up to the silence in which it is followed."""
+    if text.split()[:1] not in (["and"], ["then"], ["or"]) or at + 1 == len(sentences):
+        return False
+    following = sentences[at + 1]
+    return following.start_ms - sentences[at].end_ms > NEAR_MS or bool(_RETURN.search(_text(following)))
 
 
 def _prompt(

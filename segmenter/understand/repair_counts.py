@@ -185,7 +185,7 @@ def _leads(words: Sequence[Word], bare: Sequence[str], numbers: Sequence[_Number
         if (
             following == "out"
             and "in" not in (preceding,)
-            and bare[at] in {"and", "an", "end", "inn", "ian", "then"}
+            and bare[at] in {"and", "an", "end", "n", "inn", "ian", "then"}
         ):
             if bare[at] == "then" and (at == 0 or bare[at - 1] != "and"):
                 continue
