@@ -37,7 +37,7 @@ class Amount:
     """A number with what it measures, in ``tokens[first:last]`` of its sentence.
 
     `widens` marks a goal to grow towards ("work up to ten"); `corrects` a number that takes the
-    place of one said just before.
+    place of one said just before; `told` that its own clause says where it holds ("four here").
     """
 
     field: Field
@@ -49,6 +49,7 @@ class Amount:
     where: Where = "class"
     widens: bool = False
     corrects: bool = False
+    told: bool = False
 
 
 @dataclass(frozen=True)

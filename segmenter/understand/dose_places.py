@@ -29,7 +29,8 @@ def placed(said: Said, amounts: Sequence[Amount], carried: Where) -> list[Amount
             next((one for one in reversed(made) if one.field == amount.field), None) if amount.corrects else None
         )
         where = corrected.where if corrected is not None else _where(said, amount, amounts, marks, carried)
-        made.append(replace(amount, where=where))
+        first, last = said.clause(amount.first)
+        made.append(replace(amount, where=where, told=any(first <= at < last for at, _ in marks)))
     return made
 
 

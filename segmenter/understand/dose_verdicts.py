@@ -14,7 +14,7 @@ from segmenter.understand.numbers import NumberAt
 Measure = Field | None
 MEASURES: tuple[Measure, ...] = (None, *get_args(Field))
 """What a number may measure; None: it asks for nothing."""
-TAKEN, KEPT = 0.35, 0.35
+TAKEN, KEPT = 0.35, 0.15
 """How likely a measure must be to be taken where rules say another or none, and to be kept where they say it."""
 LEAD = 0.3
 """How far from even the place must be to be moved from where rules have it."""
@@ -80,7 +80,7 @@ def _weighed(
     ruled = MEASURES.index(rule.field if rule is not None else None)
     measure = measure_of(ruled, own.measures)
     amount = rule if measure == ruled else _made(utterance, number, measure, own)
-    if amount is None or away:
+    if amount is None or away or amount.told:
         return amount
     return replace(amount, where=own.where) if rule is None or abs(own.home - 0.5) > LEAD else amount
 
