@@ -14,7 +14,7 @@ from typing import Any
 
 from segmenter.lesson import Ask, Where, Word
 from segmenter.understand.counts import find_counts
-from segmenter.understand.dose_clauses import Amount, Field, Said, Utterance, around, utterances_in
+from segmenter.understand.dose_clauses import OFTEN, Amount, Field, Said, Utterance, around, utterances_in
 from segmenter.understand.dose_phrases import (
     Breathing,
     breathing,
@@ -37,6 +37,12 @@ STRETCH_S = 15.0
 ELLIPTIC = 14
 """Words up to which a sentence goes on speaking of home because the one before did."""
 NAMED = ("reps", "hold_s", "sets", "rest_s", "per_day", "days_per_week", "pattern")
+SAME_MS = 60_000
+"""How long ago a dose may have been asked for that is "the same at home"."""
+_SAME = re.compile(
+    r"\bsame(?: again| number| dose| amount)? (?:at|for) home\b|\b(?:at|for) home,?(?: (?:it's|it is|do|you do|make it|that's))?"
+    r" (?:just |exactly )?the same\b(?! (?:way|time|side))|\bthat's your home (?:number|dose|target)\b"
+)
 _TURNS = {"now", "next", "right", "okay", "let's", "ready", "so", "good", "lovely"}
 _QUOTED = {
     "do",
@@ -58,6 +64,10 @@ _QUOTED = {
     "repeat",
     "to",
 }
+_HOW_MUCH = ("reps", "hold_s", "sets", "pattern")
+_FRAGMENT = 4
+"""Words of an ask that may be the first half of one sentence."""
+_AT_ONCE_MS = 1_200
 _WHOLE = {"reps", "sets", "per_day", "days_per_week"}
 
 
@@ -66,6 +76,7 @@ class _Draft:
     ask: Ask
     corrected: frozenset[str] = frozenset()
     last_field: Field | None = None
+    told: bool = False
 
 
 @dataclass(frozen=True)
@@ -122,11 +133,15 @@ def read_doses(words: Sequence[Word], weighed: Sequence[Weighed] = (), *, away: 
         fresh = list(_sentence_drafts(own, said, where, breath, amounts))
         for draft in fresh:
             where = draft.ask.where if len(draft.ask.said or "") else where
+            if number - latest == 1:
+                _bring_home(drafts, draft)
             at = _partner(drafts, draft, near=number - latest <= 2)
             if at is None:
                 drafts.append(draft)
             else:
                 drafts[at] = _merged(drafts[at], draft)
+        if _SAME.search(said.text):
+            _hold_in_both(drafts, own)
         if fresh:
             latest = number
         elif not HOME.search(said.text):
@@ -278,7 +293,7 @@ def _draft(
         **fields,
     )
     corrected = frozenset(a.field for a in group if a.corrects)
-    return _Draft(ask, corrected, group[-1].field if group else None)
+    return _Draft(ask, corrected, group[-1].field if group else None, any(a.told for a in group))
 
 
 def _leads_up(said: Said, first: int) -> bool:
@@ -296,6 +311,35 @@ def _bounds(amount: Amount) -> tuple[float | None, float | None]:
         lo, hi = (None if end is None else round(end) for end in (amount.lo, amount.hi))
         return lo, hi
     return (None if amount.lo is None else float(amount.lo), None if amount.hi is None else float(amount.hi))
+
+
+def _bring_home(drafts: list[_Draft], draft: _Draft) -> None:
+    """Take "Five each side." for home where "Every day." follows at once: the recogniser parted what was one dose."""
+    only = {name for name in (*NAMED, "side") if getattr(draft.ask, name) is not None}
+    if not drafts or not only or not only <= OFTEN or draft.ask.where != "home":
+        return
+    last = drafts[-1]
+    fragment = len((last.ask.said or "").split()) <= _FRAGMENT and not last.told
+    if last.ask.where == "class" and fragment and draft.ask.start_ms - last.ask.end_ms <= _AT_ONCE_MS:
+        drafts[-1] = replace(last, ask=last.ask.model_copy(update={"where": "home"}))
+
+
+def _hold_in_both(drafts: list[_Draft], own: Sequence[Word]) -> None:
+    """Let what is "the same at home" hold in both places."""
+    start, end = own[0].start_ms, max(word.end_ms for word in own)
+    latest = {draft.ask.where: draft for draft in drafts if start - draft.ask.end_ms <= SAME_MS}
+    here, home = latest.get("class"), latest.get("home")
+    fresh = home if home is not None and home.ask.end_ms > start else None
+    if fresh is not None and any(getattr(fresh.ask, name) is not None for name in _HOW_MUCH):
+        if here is None or here.ask.end_ms <= start:
+            update: dict[str, object] = {"where": "class", "per_day": None, "days_per_week": None}
+            drafts.append(replace(fresh, ask=fresh.ask.model_copy(update=update)))
+    elif here is not None:
+        often = {name: getattr(fresh.ask, name) for name in OFTEN} if fresh is not None else {}
+        said = " ".join(word.text.strip() for word in own)
+        moved = {"where": "home", "start_ms": start, "end_ms": end, "said": said, **often}
+        drafts[:] = [draft for draft in drafts if draft is not fresh]
+        drafts.append(replace(here, ask=here.ask.model_copy(update=moved)))
 
 
 def _partner(drafts: Sequence[_Draft], draft: _Draft, *, near: bool) -> int | None:
@@ -334,7 +378,7 @@ def _merged(old: _Draft, new: _Draft) -> _Draft:
             "confidence": min(last.confidence, ask.confidence),
         }
     )
-    return _Draft(merged, old.corrected | new.corrected, new.last_field or old.last_field)
+    return _Draft(merged, old.corrected | new.corrected, new.last_field or old.last_field, old.told or new.told)
 
 
 def _note_no_hold(drafts: list[_Draft], said: Said, *, near: bool) -> None:

@@ -11,7 +11,7 @@ from segmenter.understand.dose_clauses import OFTEN, Amount, Said
 from segmenter.understand.dose_words import CLASS, CLASS_WEAK, HOME
 
 HOME_LIFE = re.compile(
-    r"\b(?:homes?(?! (?:again|stretch|straight))|kettle|tea|teatime|coffee|telly|tv|television|the news|the ads|adverts|breakfast|lunch|supper|dinner|meals?|kitchen|"
+    r"\b(?:homes?(?! (?:again|stretch|straight))|kettle|tea|teatime|coffee|telly|tv|television|the news|the ads|adverts|breakfast|lunch|supper|dinner|meals?|(?<!a )kitchen|"
     r"sofa|settee|couch|armchair|bathroom|bath|shower|sink|bedroom|in bed|bed|pillow|brush (?:your|my) teeth|washing up|dishes|"
     r"radio|in the car|the house|your house|your own (?:\w+ )?(?:chair|homes?|house|time|front room|place)|mornings?|evenings?|nights?|afternoons?|arvo|weekends?|weekdays?|"
     r"every (?:\w+ )?(?:week|fortnight|hour|time you)|whenever (?!you (?:need|like|want|can|feel))|wherever you|(?:next|before your next|until our next) (?:meeting|visit|appointment|session)|"

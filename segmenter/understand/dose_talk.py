@@ -47,6 +47,10 @@ _INVERTED = re.compile(
 )
 _ORDERS = frozenset({"do", "try", "make", "hold", "repeat", "for", "aim", "take", "give", "pause", "stop", "just"})
 _COUNTED = frozenset({"counted", "said", "told", "asked"})
+_TURNS_TO_YOU = re.compile(
+    r"(?<!they )\b(?:and|then) (?:hold|keep|stay|rest|squeeze)(?: (?:it|that|there|still))? for$"
+)
+"""What one person did is past; an order right after it is nobody's but the viewer's."""
 
 
 def is_talk(spot: Spot) -> bool:
@@ -121,7 +125,7 @@ def is_told(spot: Spot) -> bool:
     )
     match person:
         case "other":
-            return "those" not in spot.left[-6:]
+            return "those" not in spot.left[-6:] and not _TURNS_TO_YOU.search(" ".join(spot.left))
         case "i":
             asks = (
                 bool(set(verbs[:5]) & (ASKING | {"'ll", "'d"}))

@@ -22,6 +22,7 @@ _EACH = re.compile(
 _OF_IT = re.compile(r"(?:of|at|on) (?:this|that|it|these|those|\w+ing)\b")
 _UP_DOWN = re.compile(r"(?:up|down|in|out)\b")
 _ONE = re.compile(r"\b(?:full|whole|one|about|solid|good|60)\b")
+_THINK = frozenset({"think", "find", "say", "name", "list"})
 _IDIOM = re.compile(
     r"\b(?:off|wait|hang on|bear with|excuse|in|back|sorry|got|have) (?:me )?(?:for )?(?:just )?a minute|just a minute"
 )
@@ -70,7 +71,7 @@ def read_time(spot: Spot, at: int, unit: Unit, found: Sequence[Amount]) -> Amoun
         and not (effort or HOME.search(spot.said.text) or HOME_LIFE.search(spot.said.text))
     ):
         return None  # how long the class is
-    if unit == "minute" and spot.number.value == 1 and not each and not _is_minute(spot):
+    if unit == "minute" and spot.number.value == 1 and not each and not _is_minute(spot, at):
         return None  # "for a minute" is a way of speaking
     if not (effort or each or most or _is_ours(spot, at, found)):
         return None
@@ -79,8 +80,10 @@ def read_time(spot: Spot, at: int, unit: Unit, found: Sequence[Amount]) -> Amoun
     return spot.makes("hold_s", at + 1, min(sure, 0.6) if unit == "count" else sure, bounds)
 
 
-def _is_minute(spot: Spot) -> bool:
+def _is_minute(spot: Spot, at: int) -> bool:
     lead = " ".join([*spot.left[-3:], spot.said.bare[spot.number.first]])
+    if spot.said.bare[spot.number.first] != "a" and _THINK & set(spot.following(at)[:2]):
+        return True
     if _IDIOM.search(" ".join([*spot.left[-4:], "a minute"])) and not {"full", "whole"} & set(spot.left[-2:]):
         return False
     return bool(_ONE.search(lead) or HOLDING & set(spot.said.bare)) or not spot.left
@@ -119,7 +122,7 @@ def _passes(spot: Spot, right: Sequence[str]) -> bool:
     """Whether the time just passes: waiting, tea, the clock."""
     near = spot.left[-6:]
     if WAITING & {*near, *right[:3]} or right[:1] == ["to"] or right[:2] == ["on", "my"]:
-        return right[:2] not in (["to", "think"], ["to", "find"], ["to", "say"], ["to", "name"])
+        return right[:1] != ["to"] or not _THINK & set(right[1:2])
     if near[-1:] in (["in"], ["within"], ["after"], ["every"]) and "as many" not in spot.said.text:
         return True
     if spot.said.bare[spot.number.first] == "a" and UNITS.get(near[-1] if near else "") == "rep":

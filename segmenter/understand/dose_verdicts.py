@@ -8,13 +8,14 @@ from typing import get_args
 
 from segmenter.lesson import Where
 from segmenter.understand.dose_clauses import Amount, Field, Spot, Utterance
+from segmenter.understand.dose_places import placed
 from segmenter.understand.dose_reading import unit_of
 from segmenter.understand.numbers import NumberAt
 
 Measure = Field | None
 MEASURES: tuple[Measure, ...] = (None, *get_args(Field))
 """What a number may measure; None: it asks for nothing."""
-TAKEN, KEPT = 0.35, 0.15
+TAKEN, KEPT = 0.35, 0.05
 """How likely a measure must be to be taken where rules say another or none, and to be kept where they say it."""
 LEAD = 0.3
 """How far from even the place must be to be moved from where rules have it."""
@@ -95,4 +96,6 @@ def _made(utterance: Utterance, number: NumberAt, measure: int, own: Weighed) ->
     if unit in {"second", "minute"} and field not in {"hold_s", "rest_s"}:
         return None
     lo, hi = (None if end is None else scale * end for end in (number.lo, number.hi))
-    return spot.makes(field, at + 1, own.measures[measure], (lo, hi))
+    return placed(utterance.said, [spot.makes(field, at + 1, own.measures[measure], (lo, hi))], utterance.carried)[
+        0
+    ]

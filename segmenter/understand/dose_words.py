@@ -107,7 +107,7 @@ NEGATORS = _all("not don't never without needn't isn't won't doesn't didn't no i
 
 HOME = re.compile(
     r"\b(?:(?:at|for|from|back|once you're) home|on your own|by yourselves|by yourself|your homework|for homework|homework|"
-    r"home ?work|(?:your|my|the) (?:sheet|handout|home sheet)|every (?:single )?(?:day|morning|evening|night)|daily|"
+    r"home ?work|home (?:dose|number|target)|(?:your|my|the) (?:sheet|handout|home sheet)|every (?:single )?(?:day|morning|evening|night)|daily|"
     r"each (?:day|morning|evening|night)|(?:a|per|of the|each|in the) week|(?<!what )(?<!have )(?<!such )(?<!take )(?<!for )(?:a|per) day(?! off| out| like| when| or two| at)|(?:times|sets) each day|when you're home|"
     r"before bed|in (?:a|one) day|bedtime|after (?:breakfast|lunch|supper|dinner|tea)|tonight|later (?:on|today)|two more later|most days|most nights|"
     r"during the week|between (?:now and|classes|sessions)|until (?:i see you|i've seen you|next time|we meet|your next)|"

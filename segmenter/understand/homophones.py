@@ -13,6 +13,10 @@ _MORE = r"(?:more|extra) (?:times?|reps?|repetitions?|goes|seconds|breaths?|of (
 _DOING = r"(?:do|doing|try|repeat|complete|make it|want|have|need)"
 _OFTEN = r"(?=(?:a|per|each|every|on|in (?:a|one) (?:day|row)|daily)\b)"
 _SETS = r"(?:sets|rounds|series) of"
+_THESE = r"of (?:them|those|these)\b"
+_EACH = r"(?:on |to )?each (?:side|way|arm|leg|hand|foot)\b"
+_DONE = rf"(?:{_THESE}|times\b|{_EACH})"
+_SAID = r"(?:\d+|one|two|three|four|five|six|seven|eight|nine|ten|twelve|fifteen|twenty|thirty)"
 _TO_SHOULDER = r"(?= (?:\w+ ){0,4}(?:left |right |other |your )*shoulder)"
 _LIKE_PAUSE = "paws|pores|pours|pose|poles|polls"
 _FILM = r"(?:me|the (?:video|recording|film|tape|class))\b"
@@ -37,6 +41,34 @@ _TABLE: tuple[tuple[str, str, tuple[str, ...]], ...] = (
     ("four", "a number stands before “sets”", (rf"\b{_DOING} (for|fore) (?:sets|rounds|reps|repetitions)\b",)),
     ("four", "a number follows “sets of”", (rf"\b{_SETS} (for|fore)$",)),
     ("two", "a number follows “sets of”", (rf"\b{_SETS} (to|too)$",)),
+    ("ten", "a number follows “sets of”", (rf"\b{_SETS} (tin|tan|tend)\b",)),
+    (
+        "three",
+        "a number stands before what is done",
+        (rf"(?:^|\b{_DOING} |\b(?:just|only|about) )(free|tree) {_DONE}",),
+    ),
+    ("six", "a number stands before what is done", (rf"\b(sex|sicks) {_DONE}",)),
+    (
+        "eight",
+        "a number stands before what is done",
+        (rf"\b{_DOING} (aid|ate) (?:{_DONE}|at home\b)",),
+    ),
+    (
+        "ten",
+        "a number stands before what is done",
+        (rf"\b{_DOING} (tin|tan) (?:{_DONE}|at home\b)",),
+    ),
+    ("four", "a number stands before what is done", (rf"\b{_DOING} (for|fore) (?:{_THESE}|{_EACH})",)),
+    ("two", "a number stands before what is done", (rf"\b{_DOING} (to|too) (?:{_THESE}|{_EACH})",)),
+    ("want", "a number is wanted", (rf"\bi (went) {_SAID}\b(?! (?:years|months|weeks|days|times|miles))",)),
+    ("dose", "what is asked for at home", (r"^(?:the |your |so )?home (does)(?:$| is\b| of\b)",)),
+    ("a side", "a number is asked of each side", (rf"\b(?:{_SAID}|seconds|times|reps) (aside)\b(?! from)",)),
+    (
+        "in",
+        "a breath takes a time",
+        (rf"\bbreath(?:e|ing)? (and|an|end) (?:takes|through the|for (?:a count of )?{_SAID})\b",),
+    ),
+    ("in through", "breath goes through the nose", (r"\bbreath(?:e|ing)? (into) (?:the|your) nose\b",)),
     (
         "ear",
         "an ear is brought to the shoulder",
@@ -83,4 +115,4 @@ def _in_sentence(bare: Sequence[str], first: int, last: int) -> Iterator[Change]
         for found in pattern.finditer(text):
             place = starts.get(found.start(1))
             if place is not None:
-                yield Change(place, place + 1, (reading,), why, _CONFIDENCE)
+                yield Change(place, place + 1, tuple(reading.split()), why, _CONFIDENCE)

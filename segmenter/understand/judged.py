@@ -13,7 +13,7 @@ from segmenter.understand.evidence import Line
 from segmenter.understand.prompts import Prompt, practice_ask
 from segmenter.understand.reader import Readings, Sign
 
-LEAST = 0.03
+LEAST = 0.01
 """A dose in sentences that ask for something less likely than this is talk about a number."""
 STOP = 0.3
 """How likely a sentence must be a request to stop, to be one that no rule knows."""
