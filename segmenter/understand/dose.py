@@ -332,10 +332,12 @@ def _hold_in_both(drafts: list[_Draft], own: Sequence[Word]) -> None:
     fresh = home if home is not None and home.ask.end_ms > start else None
     if fresh is not None and any(getattr(fresh.ask, name) is not None for name in _HOW_MUCH):
         if here is None or here.ask.end_ms <= start:
-            update: dict[str, object] = {"where": "class", "per_day": None, "days_per_week": None}
-            drafts.append(replace(fresh, ask=fresh.ask.model_copy(update=update)))
+            once = {"where": "class", "per_day": None, "days_per_week": None}
+            drafts.append(replace(fresh, ask=fresh.ask.model_copy(update=once)))
     elif here is not None:
-        often = {name: getattr(fresh.ask, name) for name in OFTEN} if fresh is not None else {}
+        often: dict[str, object] = {}
+        if fresh is not None:
+            often = {name: getattr(fresh.ask, name) for name in OFTEN}
         said = " ".join(word.text.strip() for word in own)
         moved = {"where": "home", "start_ms": start, "end_ms": end, "said": said, **often}
         drafts[:] = [draft for draft in drafts if draft is not fresh]
@@ -353,7 +355,7 @@ def _partner(drafts: Sequence[_Draft], draft: _Draft, *, near: bool) -> int | No
             for name in NAMED
             if None not in (getattr(last, name), getattr(ask, name)) and getattr(last, name) != getattr(ask, name)
         }
-        if clash and clash <= draft.corrected:
+        if clash and clash <= draft.corrected and (last.where == ask.where or not draft.told):
             return at
         if last.where == ask.where and not clash:
             return at

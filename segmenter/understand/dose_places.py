@@ -30,7 +30,8 @@ def placed(said: Said, amounts: Sequence[Amount], carried: Where) -> list[Amount
         )
         where = corrected.where if corrected is not None else _where(said, amount, amounts, marks, carried)
         first, last = said.clause(amount.first)
-        made.append(replace(amount, where=where, told=any(first <= at < last for at, _ in marks)))
+        told = any(first <= at < last for at, _ in marks) or (corrected is not None and corrected.told)
+        made.append(replace(amount, where=where, told=told))
     return made
 
 

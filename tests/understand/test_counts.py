@@ -34,6 +34,7 @@ COUNTED: list[tuple[str, str, int, tuple[int, ...], tuple[int, ...]]] = [
     ("Hold one Mississippi two Mississippi three Mississippi.", "seconds", 500, (1, 2, 3), ()),
     ("I'll count in tens: ten, twenty, thirty.", "reps", 3000, (10, 20, 30), ()),
     ("Eighteen, nineteen, twenty, twenty-one.", "reps", 2500, (18, 19, 20, 21), ()),
+    ("Up 1, end up 2, end up 3, end up 4. Last 1, 5.", "reps", 1200, (1, 2, 3, 4, 5), ()),
     ("Three, still holding, six, nearly, ten.", "seconds", 1500, (3, 6, 10), (4, 5, 7, 8, 9)),
 ]
 

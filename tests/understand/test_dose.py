@@ -462,6 +462,41 @@ def test_neighbours_of_another_place_or_far_away_stay_apart() -> None:
     assert len(find_asks(spoken("Do ten of these. Hold each for five seconds."))) == 1
 
 
+@pytest.mark.parametrize(
+    ("said", "expected"),
+    [
+        ("Home dose. Five each side. Every day.", ["home reps=5 week=7 side=both"]),
+        ("Eight a side. Once a day, that'll do it.", ["home reps=8 day=1 side=both"]),
+        ("We do four with me. Every day at home do ten.", ["class reps=4", "home reps=10 week=7"]),
+        ("Do eight with me. Every day, please.", ["class reps=8", "home week=7"]),
+        (
+            "So in class we made four. At home I want ten, or let us say eight to ten.",
+            ["class reps=4", "home reps=8-10"],
+        ),
+    ],
+)
+def test_sentences_that_a_recogniser_parts_keep_their_place(said: str, expected: list[str]) -> None:
+    assert shorts(find_asks(spoken(said))) == expected
+
+
+@pytest.mark.parametrize(
+    ("said", "expected"),
+    [
+        ("Do three here. The same at home.", ["class reps=3", "home reps=3"]),
+        (
+            "That's two sets of eight. And that's your home number too.",
+            ["class reps=8 sets=2", "home reps=8 sets=2"],
+        ),
+        ("Ten here, and the same again at home, twice a day.", ["class reps=10", "home reps=10 day=2"]),
+        ("Hold two seconds, five times, and at home the same.", ["class reps=5 hold=2", "home reps=5 hold=2"]),
+        ("Do three here. [90000] The same at home.", ["class reps=3"]),
+        ("Do three here. And we walk home the same way.", ["class reps=3"]),
+    ],
+)
+def test_the_same_at_home_holds_in_both_places(said: str, expected: list[str]) -> None:
+    assert sorted(shorts(find_asks(spoken(said)))) == expected
+
+
 def _ask(**fields: object) -> Ask:
     return Ask.model_validate({"where": "home", "start_ms": 0, "end_ms": 1, **fields})
 

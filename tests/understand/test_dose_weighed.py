@@ -73,6 +73,14 @@ def test_only_a_clear_lead_moves_a_dose() -> None:
     assert the_ask(find_asks(words, sure(words, ten=("reps", 0.0)), away=True)).where == "home"
 
 
+def test_a_place_that_was_said_is_never_moved() -> None:
+    words = spoken("Do ten of these here, and at home four of them.")
+    asks = find_asks(words, sure(words, ten=("reps", 0.99), four=("reps", 0.01)))
+    assert [(ask.where, ask.reps) for ask in asks] == [("class", (10, 10)), ("home", (4, 4))]
+    words = spoken("At home find twelve words.")
+    assert the_ask(find_asks(words, sure(words, twelve=("reps", 0.01)))).where == "home"
+
+
 def test_a_number_nobody_weighed_stays_as_the_rules_have_it() -> None:
     words = spoken("Hold for five seconds, then rest for ten seconds, three times.")
     doses = read_doses(words)

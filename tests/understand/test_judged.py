@@ -38,7 +38,7 @@ def test_a_number_in_talk_is_no_dose() -> None:
     words, lines = spoken("Do ten of these.", "My brother did ten of these.")
     asks = find_asks(words[:4])
     assert len(judged_asks(asks, lines, reads(lines, {"ask": 0.9}))) == 1
-    assert judged_asks(asks, lines, reads(lines, {"story": 0.9, "ask": 0.05})) == ()
+    assert judged_asks(asks, lines, reads(lines, {"story": 0.9, "ask": 0.005})) == ()
 
 
 def test_a_request_no_rule_knows_is_added_with_its_dose() -> None:

@@ -186,6 +186,17 @@ def test_the_span_covers_the_whole_request() -> None:
     assert back.start_ms == words[texts.index("Welcome")].start_ms
 
 
+def test_a_request_goes_on_to_the_silence_in_which_it_is_followed() -> None:
+    request = "So pause the film. Do three on that side. And give the fingers a shake."
+    for after in ("[2500] Back are we, good.", "Welcome back."):
+        pause = find_prompts(spoken(f"{request} {after}"))[0]
+        assert pause.text == request
+    (pause,) = find_prompts(
+        spoken("Pause the film. Do three on that side. And this is what my sister said about it.")
+    )
+    assert pause.text == "Pause the film. Do three on that side."
+
+
 def test_the_next_exercise_is_not_taken_into_the_request() -> None:
     (pause,) = find_prompts(spoken("Pause me and do five more. Now we come to the tongue. Do ten of these."))
     assert pause.text == "Pause me and do five more."
