@@ -67,7 +67,8 @@ _TABLE: tuple[tuple[str, str, tuple[str, ...]], ...] = (
         "in",
         "a breath takes a time",
         (
-            rf"\bbreath(?:e|ing)? (and|an|end) (?:takes|through (?:the|your) (?:nose|mouth)|for (?:a count of )?{_SAID})\b",
+            rf"\bbreath(?:e|ing)? (and|an|end) (?:takes|for (?:a count of )?{_SAID})\b",
+            r"\bbreath(?:e|ing)? (and|an|end) through (?:the|your) (?:nose|mouth)\b",
         ),
     ),
     ("in through", "breath goes through the nose", (r"\bbreath(?:e|ing)? (into) (?:the|your) nose\b",)),

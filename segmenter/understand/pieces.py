@@ -13,10 +13,12 @@ from segmenter.understand.alike import FAMILIES, directions
 from segmenter.understand.announced import announcements
 from segmenter.understand.catalogue import Catalogue
 from segmenter.understand.evidence import THINK_MS, Line
-from segmenter.understand.naming import name_stretch
+from segmenter.understand.naming import Named, name_stretch
 from segmenter.understand.reader import SUBJECTS, Readings
 from segmenter.understand.stretches import Stretch, best_stretches
 
+SURELY = 0.85
+"""How sure the name of an exercise must be to be no riddle."""
 _EXERCISE = [SUBJECTS.index(family) for family in FAMILIES]
 
 
@@ -50,6 +52,8 @@ def pieces_of(readings: Readings, lines: Sequence[Line], catalogue: Catalogue) -
 def _same(one: Piece, following: Piece) -> bool:
     if one.kind != following.kind:
         return False
+    if following.kind == "quiz":
+        return None in (one.exercise, following.exercise) or one.exercise == following.exercise
     return following.kind != "exercise" or (one.exercise is not None and one.exercise == following.exercise)
 
 
@@ -57,13 +61,29 @@ def _piece(stretch: Stretch, readings: Readings, lines: Sequence[Line], catalogu
     own = slice(stretch.first, stretch.last)
     shares = np.exp(readings.subjects[own]).mean(axis=0)
     kind = next((kind for kind in get_args(Kind) if kind == stretch.subject), None)
-    if kind is None and any(line.activity for line in lines[own]):
-        named = name_stretch(stretch.first, stretch.last, readings, lines, catalogue, directions(catalogue))
-        share = named.family_share * (named.exercise_share if named.exercise else 1.0)
-        confidence = float(shares[_EXERCISE].sum()) * share
-        return Piece(stretch.first, stretch.last, "exercise", named.family, named.exercise, round(confidence, 2))
+    active = any(line.activity for line in lines[own])
     if kind == "quiz" and not any(line.cues.get("quiz") or line.pause_before_ms >= THINK_MS for line in lines[own]):
         kind = "talk"  # riddles leave time to think, or say that they are riddles
-    confidence = float(shares[SUBJECTS.index(stretch.subject)]) if kind else 0.3
-    family: Family | None = "thinking" if kind == "quiz" else None
-    return Piece(stretch.first, stretch.last, kind or "talk", family, None, round(confidence, 2))
+    named = None
+    if kind == "quiz" or (kind is None and active):
+        named = name_stretch(stretch.first, stretch.last, readings, lines, catalogue, directions(catalogue))
+    if named is not None and (kind is None or (active and _is_no_riddle(named))):
+        share = named.family_share * (named.exercise_share if named.exercise else 1.0)
+        likely = float(shares[_EXERCISE].sum()) if kind is None else 1.0
+        return Piece(
+            stretch.first, stretch.last, "exercise", named.family, named.exercise, round(likely * share, 2)
+        )
+    confidence = round(float(shares[SUBJECTS.index(stretch.subject)]) if kind else 0.3, 2)
+    if named is None:
+        return Piece(stretch.first, stretch.last, kind or "talk", None, None, confidence)
+    exercise = named.exercise if named.family == "thinking" else None
+    return Piece(stretch.first, stretch.last, "quiz", "thinking", exercise, confidence)
+
+
+def _is_no_riddle(named: Named) -> bool:
+    """Whether what sounds like riddles ("Umbrella." and a silence) is told like an exercise of another family."""
+    return (
+        named.family != "thinking"
+        and named.exercise is not None
+        and min(named.family_share, named.exercise_share) >= SURELY
+    )
