@@ -13,7 +13,7 @@ from segmenter.understand.reader import ROLES, Readings, Sign
 _PART_OF_ROLE: dict[Sign, PartKind] = {
     "why": "why", "how": "how", "caution": "how", "show": "show", "rest": "rest", "story": "chat", "news": "chat",
 }  # fmt: skip
-CLUE, ANSWER = 0.4, 0.3
+CLUE, ANSWER = 0.4, 0.6
 """How likely a sentence must be a clue or an answer to be taken for one."""
 THOUGHT = 0.3
 """What time to think adds to that of an answer, and to that of a doubtful clue."""

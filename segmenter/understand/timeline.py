@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 
 from segmenter.heard import Heard
 from segmenter.intervals import overlap
-from segmenter.lesson import FAMILY_NAMES, Caution, Chapter, Check, Shown, Word
+from segmenter.lesson import FAMILY_NAMES, Caution, Chapter, Check, QuizItem, Shown, Word
 from segmenter.understand.ageing import ageing_remarks
 from segmenter.understand.catalogue import Catalogue, Exercise
 from segmenter.understand.caution_words import CAUTION, caution_words
@@ -167,9 +167,16 @@ def _chapter(
         shown=shown(facts.words, facts.sounds, *span, facts.counts) if is_exercise else Shown(),
         practice=practice_of(prompts, asked, facts, span),
         cautions=(*_spoken_cautions(places, lines, readings), *_usual_cautions(exercise)),
-        quiz=quiz_of(places, lines, readings),
+        quiz=_riddles(piece, quiz_of(places, lines, readings)),
         reasons=reasons_for(piece, own),
     )
+
+
+def _riddles(piece: Piece, items: tuple[QuizItem, ...]) -> tuple[QuizItem, ...]:
+    """What is asked; words to say after somebody, in an exercise of another kind, are no riddles."""
+    if piece.kind != "exercise" or piece.family == "thinking":
+        return items
+    return tuple(item for item in items if "?" in item.clue.text)
 
 
 def _title(piece: Piece, exercise: Exercise | None) -> str:
