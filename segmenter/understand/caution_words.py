@@ -21,6 +21,20 @@ from segmenter.understand.word_weights import word_weights
 
 CAUTION = 0.12
 """How likely a sentence must be a caution to be kept as one: rather one too many."""
+CAUTION_BY_WORD = 0.04
+"""The same where some of its words are those of cautions."""
+_HELD = r"(?:on ?to |hold of )?(?:the|that|your|a) (?:\w+ )?" + (
+    r"(?:chairs?|counter|worktop|table|wall|rail|frame|sink|banister|bed)"
+)
+_SAFELY = re.compile(
+    rf"\b(?:hold(?:ing)?|grab(?:bing)?|grip(?:ping)?|reach(?:ing)? for|touch(?:ing)?) {_HELD}\b"
+    rf"|\b(?:hands?|fingers?|fingertips?) on {_HELD}\b"
+    r"|\b(?:rise|(?:get|stand|sit|come) up|roll over|turn round|lie down) (?:very |nice and )?slowly\b"
+    r"|\bslowly (?:rise|stand|(?:get|sit|come) up)\b"
+    r"|\btake your time\b.*\b(?:before|when|as|to) you (?:rise|(?:sit|get|stand|come) up)\b"
+    r"|\bkeep breathing\b|\b(?:do not|don't|never) (?:force|hold) \w+"
+)
+"""What people say who keep others from falling, from getting up too fast, from forcing anything."""
 _FILE = "cautions.npz"
 _TOKEN = re.compile(r"[a-z0-9']+")
 _LEAST = 1e-5
@@ -71,6 +85,22 @@ def caution_words() -> CautionWords:
         words = {word: at for at, word in enumerate(file["words"].tolist())}
         rarity, weights = (file[name].astype(np.float32) for name in ("rarity", "weights"))
         return CautionWords(words, rarity, weights, file["both"])
+
+
+def is_caution(chance: float, text: str, cued: float) -> bool:
+    """Tell whether a sentence is kept as a caution.
+
+    Parameters
+    ----------
+    chance : float
+        How likely it is one.
+    text : str
+        The sentence.
+    cued : float
+        How much of a caution its words are by ``cues``.
+    """
+    by_word = cued > 0 or bool(_SAFELY.search(text.lower().replace("’", "'")))
+    return chance >= (CAUTION_BY_WORD if by_word else CAUTION)
 
 
 def chances_of(words: Sequence[float], reader: Rows, both: Rows) -> Rows:

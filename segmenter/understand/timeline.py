@@ -11,7 +11,7 @@ from segmenter.intervals import overlap
 from segmenter.lesson import FAMILY_NAMES, Caution, Chapter, Check, QuizItem, Shown, Word
 from segmenter.understand.ageing import ageing_remarks
 from segmenter.understand.catalogue import Catalogue, Exercise
-from segmenter.understand.caution_words import CAUTION, caution_words
+from segmenter.understand.caution_words import caution_words, is_caution
 from segmenter.understand.dose import find_asks
 from segmenter.understand.dose_clauses import Utterance
 from segmenter.understand.dose_verdicts import Weighed
@@ -196,7 +196,7 @@ def _spoken_cautions(places: Sequence[int], lines: Sequence[Line], readings: Rea
             source="spoken",
         )
         for at in places
-        if readings.role(at, "caution") >= CAUTION
+        if is_caution(readings.role(at, "caution"), lines[at].sentence.text, lines[at].cues.get("caution", 0.0))
     )
 
 

@@ -8,7 +8,13 @@ import pytest
 from segmenter.resources import shipped
 from segmenter.understand.alike import directions
 from segmenter.understand.catalogue import load_catalogue
-from segmenter.understand.caution_words import caution_words, pieces
+from segmenter.understand.caution_words import (
+    CAUTION,
+    CAUTION_BY_WORD,
+    caution_words,
+    is_caution,
+    pieces,
+)
 from segmenter.understand.encoder import encode
 from segmenter.understand.examples import example_of
 from segmenter.understand.scripts import read_script
@@ -31,6 +37,23 @@ def test_a_caution_sounds_more_like_one_than_talk_in_like_words(caution: str, ta
         own.by_words(text, meaning) for text, meaning in zip((caution, talk), encode([caution, talk]), strict=True)
     )
     assert warned > told + 1
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "Open your eyes when you are ready, and rise slowly.",
+        "Move your toes and take your time before you sit up.",
+        "Keep a hand on the kitchen worktop.",
+        "Do it again, and don't force anything.",
+    ],
+)
+def test_words_of_safety_need_less_to_be_kept(text: str) -> None:
+    between = (CAUTION + CAUTION_BY_WORD) / 2
+    assert is_caution(between, text, 0.0)
+    assert not is_caution(between, "Open your eyes when the music stops.", 0.0)
+    assert is_caution(between, "Open your eyes when the music stops.", 1.0)
+    assert not is_caution(CAUTION_BY_WORD / 2, text, 1.0)
 
 
 def test_log_odds_are_those_of_scikit_learn() -> None:

@@ -144,6 +144,60 @@ def test_a_swallow_class_with_a_quiz() -> None:
     assert all(item.think_s is not None and item.think_s >= 5 for item in items)
 
 
+THINKING: list[Item] = [
+    "Hello everybody and welcome to the Friday memory morning.",
+    "We begin with the one that does not belong.",
+    "I say four words and you tell me which is the odd one out.",
+    "Carrot, onion, bicycle, leek.",
+    ("silence", 5.0),
+    "The bicycle, you cannot put it in a soup.",
+    "Robin, sparrow, thrush, trout.",
+    ("silence", 5.0),
+    "The trout, it has no feathers.",
+    "Next we do opposites.",
+    "I say a word and you give me the opposite.",
+    "What is the opposite of heavy?",
+    ("silence", 4.0),
+    "Light.",
+    "And the opposite of narrow?",
+    ("silence", 4.0),
+    "Wide, well done.",
+    "That is all for today, thank you and goodbye.",
+]
+
+WORDS: list[Item] = [
+    "Good morning and welcome to the speech group.",
+    "Now over-articulation, big mouth movements on every word.",
+    "Say each word after me and exaggerate every sound, open the jaw wide.",
+    "Umbrella.",
+    ("silence", 3.0),
+    "Marmalade.",
+    ("silence", 3.0),
+    "Photograph.",
+    ("silence", 3.0),
+    "Newspaper.",
+    ("silence", 3.0),
+    "Make every consonant crisp, twice a day at home.",
+    "That is all for today, goodbye.",
+]
+
+
+def test_thinking_tasks_are_named_and_parted_by_their_names() -> None:
+    made = read(THINKING)
+    tasks = [chapter for chapter in made.chapters if chapter.family == "thinking"]
+    assert [task.exercise for task in tasks] == ["odd-one-out", "opposites"]
+    answers = [item.answer.text for task in tasks for item in task.quiz if item.answer]
+    assert answers == [
+        "The bicycle, you cannot put it in a soup.", "The trout, it has no feathers.", "Light.", "Wide, well done.",
+    ]  # fmt: skip
+
+
+def test_words_to_say_after_somebody_are_no_riddles() -> None:
+    made = read(WORDS)
+    assert [chapter.family for chapter in made.chapters if chapter.kind == "exercise"] == ["speech"]
+    assert not [item for chapter in made.chapters for item in chapter.quiz]
+
+
 def test_plain_talk_holds_no_exercise() -> None:
     assert not [chapter for chapter in read(TALK).chapters if chapter.kind in {"exercise", "quiz"}]
 
