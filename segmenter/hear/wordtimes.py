@@ -107,11 +107,13 @@ def refined(words: Sequence[Word], level: Level) -> list[Word]:
     """
     put: list[Word] = []
     reached = level.start_ms
-    for word in words:
+    for word, following in itertools.zip_longest(words, words[1:]):
         before = put[-1].end_ms if put else level.start_ms
+        until = following.start_ms if following is not None else level.time(len(level.active))
         # What a word gives back after a break is the beginning of the next one.
         late = _BREAK_MS if reached > before + _BREAK_MS else _LATE_MS
-        start, end = _put_right(word, before, level, late, follows=bool(put) and reached >= word.start_ms - HOP_MS)
+        follows = bool(put) and reached >= word.start_ms - HOP_MS
+        start, end = _put_right(word, before, until, level, late, follows=follows)
         reached = word.end_ms
         if put and start > before and put[-1].end_ms < word.start_ms + 1:
             put[-1] = _with_tail(put[-1], start, level)
@@ -119,7 +121,7 @@ def refined(words: Sequence[Word], level: Level) -> list[Word]:
     return in_order(put)
 
 
-def _put_right(word: Word, before_ms: int, level: Level, late_ms: int, *, follows: bool) -> Interval:
+def _put_right(word: Word, before_ms: int, until_ms: int, level: Level, late_ms: int, *, follows: bool) -> Interval:
     start, end = max(word.start_ms, min(before_ms, word.end_ms)), word.end_ms
     runs = level.runs(start, end)
     if not runs:
@@ -131,7 +133,8 @@ def _put_right(word: Word, before_ms: int, level: Level, late_ms: int, *, follow
     while len(runs) > 1 and runs[0][0] <= start + HOP_MS:
         pause, rest = runs[1][0] - runs[0][1], more + sum(map(length, runs[1:]))
         # After a clear pause, what lies wholly in this word's time is its own, if there is a word for the rest.
-        share = 1.0 if pause >= _PARTED_MS and follows and more < _SHORTEST_MS else _TAIL_SHARE
+        whole = more < _SHORTEST_MS or end + more <= until_ms - HOP_MS
+        share = 1.0 if pause >= _PARTED_MS and follows and whole else _TAIL_SHARE
         if pause < _PAUSE_FRAMES * HOP_MS or length(runs[0]) >= share * rest:
             break
         runs = runs[1:]
