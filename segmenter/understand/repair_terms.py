@@ -36,6 +36,7 @@ LONGEST = 4
 """Words as heard that may stand for one mis-heard part."""
 NEAR_WORDS = 80
 """Words around in which another mention of the family supports a repair."""
+_PARTICIPLES = {"bent": "bend", "held": "hold", "stood": "stand", "sat": "sit", "swung": "swing", "stuck": "stick"}
 
 
 @dataclass(frozen=True)
@@ -77,6 +78,8 @@ class _Text:
         text = token.text
         if any(letter.isdigit() for letter in text):
             return 0.0
+        if not re.search(r"[aeiouy]", text):
+            return SURE  # "hhh": a sound, not a word
         if not known(text) and text not in terms.vocabulary:
             return UNSURE
         probability = self.words[token.word].probability
@@ -274,7 +277,8 @@ def _fixed(heard: Sequence[str], meant: Sequence[str]) -> bool:
 
 
 def _forms(tokens: Sequence[str]) -> set[str]:
-    return {re.sub(r"(?:'s|s|es|ing|ed|d|e)$", "", token) for token in tokens if token not in FUNCTION}
+    whole = [_PARTICIPLES.get(token, token) for token in tokens if token not in FUNCTION]
+    return {re.sub(r"(?:'s|s|es|ing|ed|d|e)$", "", token) for token in whole}
 
 
 def _by_sound(text: _Text, terms: Terms) -> Iterator[_Found]:

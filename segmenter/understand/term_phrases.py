@@ -33,9 +33,9 @@ FIXED = word_set(
 """Words that say how much or which way: a sound alone never changes one into another."""
 OPPOSITES = word_set(
     "adduction abduction inspiratory expiratory inspiration expiration inhale exhale flexion extension "
-    "supination pronation elevation depression"
+    "supination pronation elevation depression sit sitting stand standing"
 )
-"""Opposites that sound alike: what was heard stands."""
+"""Opposites that sound alike or stand side by side: what was heard stands."""
 EPONYMS = frozenset({"brandt", "daroff", "masako", "mendelsohn", "shaker"})
 """Written with a capital."""
 _SKELETON = str.maketrans("bdɡvzʒðθʃʤnŋ", "ptkfssttsʧmm")

@@ -89,7 +89,9 @@ VALUES = frozenset(NAMES.values())
 WRITTEN_WRONG = frozenset(
     {
         "pay sing", "die a fragmatic", "first", "coastal", "till", "sits", "heal", "rest", "player", "tender",
-        "person", "surgical", "over particulation", "expert ration",
+        "person", "surgical", "over particulation", "expert ration", "effort filled", "talk", "fest", "pears",
+        "a motion", "psycho", "super", "shake her", "hah hah hah", "expense", "pro trusions", "butter cup", "space",
+        "f or full", "masaka", "stands", "are", "re traction", "flex shun", "public",
     }
 )  # fmt: skip
 """Trade terms that the scripted classes mis-spell on purpose, as a recogniser would."""
