@@ -29,8 +29,8 @@ def placed(said: Said, amounts: Sequence[Amount], carried: Where) -> list[Amount
             next((one for one in reversed(made) if one.field == amount.field), None) if amount.corrects else None
         )
         where = corrected.where if corrected is not None else _where(said, amount, amounts, marks, carried)
-        first, last = said.clause(amount.first)
-        told = any(first <= at < last for at, _ in marks) or (corrected is not None and corrected.told)
+        own = said.words(*said.clause(amount.first))
+        told = bool(HOME.search(own) or CLASS.search(own)) or (corrected is not None and corrected.told)
         made.append(replace(amount, where=where, told=told))
     return made
 

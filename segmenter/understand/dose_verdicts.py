@@ -96,6 +96,5 @@ def _made(utterance: Utterance, number: NumberAt, measure: int, own: Weighed) ->
     if unit in {"second", "minute"} and field not in {"hold_s", "rest_s"}:
         return None
     lo, hi = (None if end is None else scale * end for end in (number.lo, number.hi))
-    return placed(utterance.said, [spot.makes(field, at + 1, own.measures[measure], (lo, hi))], utterance.carried)[
-        0
-    ]
+    amount = spot.makes(field, at + 1, own.measures[measure], (lo, hi))
+    return placed(utterance.said, [amount], utterance.carried)[0]
