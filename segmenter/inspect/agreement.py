@@ -127,8 +127,15 @@ def _check_answer(book: Book, lesson: Lesson, chapter: Chapter, item: QuizItem) 
     ]
     for caption in early:
         book.add("spoiler", f"{one_line(caption.text)[:50]!r} tells an answer early", None, caption.start_ms)
-    if telling & {bare_word(word) for word in chapter.title.split()}:
+    # What an exercise is called ("odd one out") is no secret either, nor what was said before the answer.
+    called = {*(chapter.exercise or "").split("-"), *said, *_said_before(lesson, chapter.start_ms, item)}
+    if (telling - called) & {bare_word(word) for word in chapter.title.split()}:
         book.add("spoiler", f"the title {chapter.title[:40]!r} tells an answer", None, chapter.start_ms)
+
+
+def _said_before(lesson: Lesson, start_ms: int, item: QuizItem) -> set[str]:
+    words = lesson.words_in(start_ms, item.clue.end_ms)
+    return {bare_word(piece) for word in words for piece in word.text.split()}
 
 
 def check_upload(book: Book, lesson: Lesson, text: str) -> None:
@@ -142,7 +149,9 @@ def check_upload(book: Book, lesson: Lesson, text: str) -> None:
         if not any(start <= word.start_ms < end for start, end in quizzes)
         for piece in word.text.split()
     }
+    # Titles are judged where they stand.
+    called = {bare_word(word) for c in lesson.chapters if c.exercise for word in c.title.split()}
     for number, line in enumerate(text.split("\n"), 1):
-        told = (telling - outside) & {bare_word(word) for word in re.split(r"[\s/]+", line)}
+        told = (telling - outside - called) & {bare_word(word) for word in re.split(r"[\s/]+", line)}
         if told:
             book.add("spoiler", f"{sorted(told)[0]!r} answers a quiz", number)

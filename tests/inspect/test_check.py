@@ -103,6 +103,23 @@ def test_lost_words_and_early_answers_are_found() -> None:
     assert "spoiler" not in {finding.rule.code for finding in book.findings}  # said aloud, it is no secret
 
 
+@pytest.mark.parametrize(
+    ("title", "exercise", "tells"),
+    [("Paris and others", None, True), ("Paris and others", "cities-of-paris", False), ("Capitals", None, False)],
+)
+def test_a_title_tells_an_answer_unless_the_exercise_is_called_so(
+    title: str, exercise: str | None, tells: bool
+) -> None:
+    lesson = captioned(rich_lesson())
+    chapters = [
+        chapter.model_copy(update={"title": title, "exercise": exercise}) if chapter.quiz else chapter
+        for chapter in lesson.chapters
+    ]
+    book = Book(Path("lesson.json"))
+    check_lesson(book, lesson.model_copy(update={"chapters": tuple(chapters)}))
+    assert ("spoiler" in {finding.rule.code for finding in book.findings}) is tells
+
+
 def test_a_late_caption_is_found() -> None:
     lesson = captioned(rich_lesson())
     first = lesson.captions[0].model_copy(update={"start_ms": 900})
