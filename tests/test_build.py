@@ -15,6 +15,7 @@ import jsonschema
 import pytest
 import webvtt
 
+from segmenter.cache import LineJournal
 from segmenter.lesson import Lesson, json_schema, lesson_from_json, to_json
 from segmenter.pipeline import Built, build
 from segmenter.publish.base import WRITERS
@@ -80,7 +81,7 @@ def test_a_second_build_does_nothing_twice_and_keeps_edits(built: Built, tmp_pat
     assert "My long ah" not in (folder / "draft.json").read_text(encoding="utf-8")
 
 
-def test_a_killed_run_goes_on_where_it_stood(built: Built, tmp_path: Path) -> None:
+def test_a_killed_run_goes_on_where_it_stood(built: Built, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     folder = tmp_path / "killed"
     command = [sys.executable, "-m", "segmenter", "build", str(MEDIA), "-o", str(folder), "--quiet"]
     run = subprocess.Popen(command)
@@ -91,12 +92,39 @@ def test_a_killed_run_goes_on_where_it_stood(built: Built, tmp_path: Path) -> No
     assert run.poll() is None, "the run ended before it could be killed"
     os.kill(run.pid, signal.SIGTERM if sys.platform == "win32" else signal.SIGKILL)
     run.wait()
-    finished = journal[0].read_bytes().count(b'"key"')
-    assert finished >= 1
+    kept = [line["key"] for line in whole_lines(journal[0].read_bytes())]
+    assert kept
     assert not (folder / "lesson.json").exists()
+    added: list[str] = []
+    put = LineJournal.put
+
+    def put_and_tell(journal: LineJournal, key: str, value: str) -> None:
+        added.append(key)
+        put(journal, key, value)
+
+    monkeypatch.setattr(LineJournal, "put", put_and_tell)
     resumed = build(MEDIA, folder).lesson
-    assert _without_paths(resumed) == _without_paths(built.lesson)
+    assert added
+    assert not set(kept) & set(added), "what was done was done again"
+    # Sums in the speech model end in other last digits on some processors from one process to the next.
+    assert values(resumed) == pytest.approx(values(built.lesson), abs=0.05)
 
 
-def _without_paths(lesson: Lesson) -> str:
-    return lesson.model_dump_json(exclude={"made_by"})
+def whole_lines(journal: bytes) -> list[dict[str, str]]:
+    """Entries of a journal without one that a kill has cut."""
+    return [json.loads(line) for line in journal.split(b"\n") if line.endswith(b"}")]
+
+
+def values(lesson: Lesson) -> dict[str, object]:
+    """All values of a lesson but its folder, by their place."""
+    found: dict[str, object] = {}
+    todo: list[tuple[str, object]] = [("", json.loads(lesson.model_dump_json(exclude={"made_by"})))]
+    while todo:
+        place, value = todo.pop()
+        if isinstance(value, dict):
+            todo += [(f"{place}.{key}", inner) for key, inner in value.items()]
+        elif isinstance(value, list):
+            todo += [(f"{place}[{at}]", inner) for at, inner in enumerate(value)]
+        else:
+            found[place] = value
+    return found

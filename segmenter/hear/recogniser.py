@@ -103,7 +103,6 @@ class WhisperRecogniser:
         self._folder = model_folder
         self._threads = threads or min(4, os.cpu_count() or 1)
         self._device = device
-        self._seeded = False
 
     def recognise(self, signal: Signal, language: str | None, prompt: str | None = None) -> Recognised:
         """Return the words of one window.
@@ -114,9 +113,6 @@ class WhisperRecogniser:
             If the weights cannot be loaded, or memory runs out.
         """
         engine = _engine(self._folder, self._threads, self._device)
-        if not self._seeded:  # every recording is heard alike, whatever was heard before it
-            _seed()
-            self._seeded = True
         try:
             segments, info = engine.transcribe(
                 signal,
@@ -163,10 +159,20 @@ def _engine(folder: Path, threads: int, device: str) -> Any:
             folder,
             "Choose base or tiny, which are installed with this program",
         ) from error
-    return model
-
-
-def _seed() -> None:
-    import ctranslate2  # noqa: PLC0415
-
     ctranslate2.set_random_seed(0)
+    decode = model.generate_with_fallback
+
+    def decode_once_by_chance(*args: Any, **kwargs: Any) -> Any:
+        """Decode; after words drawn at random the next window gets an engine whose chance starts anew.
+
+        A worker thread is seeded only when it starts, so what a doubtful window gives would else depend on
+        how many came before it: a run that goes on where it stood would end in other words.
+        """
+        answer = decode(*args, **kwargs)
+        _, _, temperature, _ = answer
+        if temperature > 0:
+            _engine.cache_clear()
+        return answer
+
+    model.generate_with_fallback = decode_once_by_chance
+    return model

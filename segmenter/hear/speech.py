@@ -32,7 +32,7 @@ from segmenter.times import clock, ms_from_seconds
 
 __all__ = ["Recognised", "RecognisedWord", "Recogniser", "Spoken", "WhisperRecogniser", "transcribe"]
 
-SETTINGS = "1"  # part of every journal key: raise it when words of the same sound may change
+SETTINGS = "2"  # part of every journal key: raise it when words of the same sound may change
 _NEAR_MS = 500  # a word covers speech this far around it
 _LOST_MS = 600  # shorter uncovered speech beside words is a breath or a cough
 _SHORT_MS, _APART_MS = 200, 150  # a whole stretch this long ("And rest.") with no word this near may be lost too

@@ -190,6 +190,33 @@ def hand_checked(file: Path) -> list[tuple[str, float]]:
 
 
 @pytest.mark.model
+def test_a_doubtful_window_is_heard_alike_whatever_came_before() -> None:
+    """Words drawn at random are the same ones in a fresh run and in one that goes on."""
+    from segmenter.hear.recogniser import _engine
+    from segmenter.resources import speech_weights
+
+    rng = np.random.default_rng(2)
+    rumble = (rng.standard_normal(RATE * 4) * 0.1).astype(np.float32)
+
+    def drawn() -> str:
+        engine = _engine(speech_weights("tiny"), 1, "cpu")
+        segments, _ = engine.transcribe(
+            rumble,
+            language="en",
+            temperature=(1.0,),
+            log_prob_threshold=None,
+            compression_ratio_threshold=None,
+            no_speech_threshold=None,
+            without_timestamps=True,
+        )
+        return "".join(segment.text for segment in segments)
+
+    first = drawn()
+    assert first
+    assert [drawn() for _ in range(3)] == [first] * 3
+
+
+@pytest.mark.model
 @pytest.mark.slow
 def test_real_speech_against_its_text_and_hand_checked_times(tmp_path: Path) -> None:
     """Transcript and word times: Montreal Forced Aligner test data (MIT); word error by jiwer."""
