@@ -5,13 +5,13 @@ from __future__ import annotations
 from pathlib import Path
 
 import pytest
-from playwright.sync_api import Browser
+from playwright.sync_api import Browser, Route, expect
 
 from segmenter.edits.words import NAME as TAKEN_OUT
 from segmenter.lesson import Lesson, lesson_from_json
 from segmenter.publish.hand_on import FOLDER
-from tests.browser.desk import enter, review
-from tests.browser.task import NAME, class_as_it_was, mend, with_ten_faults
+from tests.browser.desk import enter, review, wait
+from tests.browser.task import NAME, Hands, class_as_it_was, mend, with_ten_faults
 from tests.review.serving import running, shelved
 
 pytestmark = pytest.mark.browser
@@ -51,3 +51,37 @@ def test_ten_faults_are_mended_in_under_forty_actions(browser: Browser, tmp_path
     for path in (folder / FOLDER).rglob("*"):
         assert path.is_dir() or NAME.encode() not in path.read_bytes(), path.name
     assert actions < 40, actions
+
+
+def test_an_answer_does_not_close_a_list_that_is_open(browser: Browser, tmp_path: Path) -> None:
+    shelved(tmp_path / "lessons", "Tuesday", with_ten_faults())
+    context, faults = browser.new_context(viewport={"width": 1440, "height": 900}), list[str]()
+    with running(tmp_path / "lessons") as desk:
+        page = enter(context, desk, faults)
+        review(page, desk, "Tuesday")
+        hands = Hands(page)
+        hands.click(hands.chapter("Shoulder rolls"))
+        hands.press("d")
+        expect(page.locator("[data-f='reps0 b']")).to_be_focused()
+        hands.settled()
+        waiting: list[Route] = []
+        page.route("**/edit", lambda route: waiting.append(route))  # noqa: PLW0108 - the driver wants a function of Python
+        hands.write("5")
+        hands.press("Enter")
+        wait(page, lambda: len(waiting) == 1, "the dose is on its way")
+        family = page.locator("[data-f='family b']")
+        shown = family.element_handle()
+        assert shown is not None
+        shown.dispatch_event("pointerdown")
+        waiting[0].continue_()
+        page.unroute("**/edit")
+        hands.settled()
+        assert shown.evaluate("(node) => node.isConnected"), "the list was taken from under the pointer"
+        family.select_option(label="Movement")
+        hands.settled()
+        review(page, desk, "Tuesday")  # as it was saved
+        hands.click(hands.chapter("Shoulder rolls"))
+        expect(family).to_have_value("mobility")
+        expect(page.locator("[data-f='reps0 b']")).to_have_value("5")
+    context.close()
+    assert faults == []

@@ -27,8 +27,31 @@ export function keepFocus() {
   };
 }
 
+// An answer to an earlier change must not close a list that is open, or forget the letters typed to find a line in it:
+// a list is in hand from the press that opens it until it is decided, and a second after each key or after it was left.
+let [inHand, soon] = [null, null];
+export const holdsList = (node) => inHand !== null && node.contains(inHand);
+
+function takeInHand(node, ms = null) {
+  clearTimeout(soon);
+  inHand = node;
+  soon = ms && setTimeout(release, ms);
+}
+
+function release() {
+  const node = inHand;
+  takeInHand(null);
+  node?.dispatchEvent(new Event("released", { bubbles: true }));
+}
+
 function select(label, name, options, value, act) {
-  const node = h("select", { "data-f": name, change: () => act(node.value) },
+  const decided = () => {
+    act(node.value);
+    if (!soon) takeInHand(null); // by pointer; what is drawn next comes with the answer
+  };
+  const left = () => { if (inHand === node) takeInHand(node, 1000); };
+  const handled = { pointerdown: () => takeInHand(node), keydown: () => takeInHand(node, 1000), blur: left, change: decided };
+  const node = h("select", { "data-f": name, ...handled },
     ...options.map(([key, words]) => h("option", { value: key, selected: key === (value ?? ""), text: words })));
   return h("label", { class: "field" }, h("span", { text: label }), node);
 }

@@ -1,7 +1,7 @@
 // The class on paper: chapters as headings, what was said below them, the word being spoken lit.
 import { button, clock, el, h, shape } from "./common.js";
 import { chosen, choose } from "./choice.js";
-import { form, keepFocus } from "./form.js";
+import { form, holdsList, keepFocus } from "./form.js";
 import { goTo, media, now, onTime } from "./player.js";
 import { onNews, store } from "./store.js";
 
@@ -117,7 +117,8 @@ function drawSection(row) {
     });
     near.observe(words);
   }
-  if (section.row !== row || section.open !== open) {
+  const waits = open && section.open && holdsList(section.node); // drawn when the list is let go
+  if ((section.row !== row || section.open !== open) && !waits) {
     section.row = row;
     section.open = open;
     section.words.setAttribute("aria-label", `Words of ${row.title}. Arrow keys go from word to word, Enter corrects one.`);
@@ -214,6 +215,7 @@ function keysOn(event, id) {
 }
 
 export function preparePaper() {
+  el("paper").addEventListener("released", draw);
   for (const kind of ["wheel", "touchmove"]) window.addEventListener(kind, () => { letGo = Date.now() + 6000; }, { passive: true });
   draw();
   onNews(({ words, captions }) => {
