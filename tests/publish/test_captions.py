@@ -11,7 +11,7 @@ import imageio_ffmpeg
 import pysubs2
 import pytest
 import webvtt
-from hypothesis import given, settings
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from segmenter.lesson import Caption, CountRun, Hold, Lesson, Shown, Word
@@ -226,8 +226,12 @@ def test_two_readers_find_the_same_cues(tmp_path: Path) -> None:
 
 @settings(max_examples=80, deadline=None)
 @given(st.lists(st.text(st.characters(codec="utf-8"), max_size=300), max_size=4))
+@example(["0\r0"])
+@example(["hold for\n5", "10"])
 def test_any_text_survives_both_formats_in_a_second_reader(texts: list[str]) -> None:
-    made = tuple(Caption(start_ms=n * 2_000, end_ms=n * 2_000 + 1_500, text=t) for n, t in enumerate(texts))
+    # This reader takes a number at the end of the last cue for that of a next one, so words come last.
+    shown = enumerate([*texts, "That is all."])
+    made = tuple(Caption(start_ms=n * 2_000, end_ms=n * 2_000 + 1_500, text=t) for n, t in shown)
     lesson = lesson_of((), seconds=20).model_copy(update={"captions": made})
     lines = [caption_lines(c) for c in made]
     read = pysubs2.SSAFile.from_string(srt(lesson), format_="srt")
