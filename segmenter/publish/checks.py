@@ -23,6 +23,10 @@ STILL_CODES: Final = frozenset({"chapter-unsure", "exercise-unnamed", "no-cautio
 """Checks of what was done rather than said: a picture says it faster."""
 TRACE_CODES: Final = frozenset({"shown-differs"})
 """Checks of how long was held: drawn, it is seen which one differs."""
+MANY: Final = 3
+"""More notes of one kind than this are folded into one line, so that those that matter are seen."""
+FOLDED: Final[Mapping[str, str]] = {"caption-fast": "Speech that is faster than many people read"}
+"""Kinds of notes that may be folded, and their line."""
 WHAT_TO_DO: Final[Mapping[str, str]] = {
     "chapter-unsure": "Watch a little of it. If it is something else, change its name or its kind.",
     "shown-differs": "If what you asked for counts, leave it. If what you showed counts, change the number.",
@@ -65,6 +69,15 @@ class Entry:
         return WHAT_TO_DO.get(self.check.code, "")
 
 
+@dataclass(frozen=True)
+class Fold:
+    """Checks of one kind under one line."""
+
+    line: str
+    advice: str
+    entries: tuple[Entry, ...]
+
+
 def checks_html(lesson: Lesson, pictures: Mapping[str, str] | None = None, traces: Traces | None = None) -> str:
     """Return the checks by importance and time, each with its moment, the words around, and a picture.
 
@@ -87,7 +100,13 @@ def checks_html(lesson: Lesson, pictures: Mapping[str, str] | None = None, trace
         checks.sort(key=lambda check: -1 if check.start_ms is None else check.start_ms)
         if checks:
             entries = [_entry(lesson, check, pictures or {}, drawn) for check in checks]
-            groups.append({"heading": heading, "care": level == "stop", "entries": entries})
+            folds = [_fold(line, entries, code) for code, line in FOLDED.items()]
+            folds = [fold for fold in folds if len(fold.entries) > MANY]
+            inside = {entry.check.code for fold in folds for entry in fold.entries}
+            alone = [entry for entry in entries if entry.check.code not in inside]
+            groups.append(
+                {"heading": heading, "care": level == "stop", "many": len(entries), "alone": alone, "folds": folds}
+            )
     audio = lesson.recording.audio
     sound = {"rows": measured(audio), "faults": faults(lesson)} if audio else None
     return render_html(
@@ -150,6 +169,10 @@ def _entry(
     traces = drawn.get(chapter.id, ()) if chapter and check.code in TRACE_CODES else ()
     title = chapter_title(chapter) if chapter else ""
     return Entry(check, title, still, words_around(lesson.words, start, end), traces)
+
+
+def _fold(line: str, entries: Sequence[Entry], code: str) -> Fold:
+    return Fold(line, WHAT_TO_DO.get(code, ""), tuple(entry for entry in entries if entry.check.code == code))
 
 
 def _compared(lesson: Lesson) -> list[dict[str, object]]:

@@ -63,6 +63,21 @@ def entries(page: str) -> list[str]:
     return [part.split("</li>")[0] for part in page.split('<li class="entry">')[1:]]
 
 
+@pytest.mark.parametrize(("many", "folded"), [(3, False), (4, True)])
+def test_many_notes_of_fast_speech_do_not_bury_the_others(many: int, folded: bool) -> None:
+    fast = [
+        Check(code="caption-fast", level="note", message=f"Fast {n}.", start_ms=n * 1_000, end_ms=n * 1_000 + 500)
+        for n in range(many)
+    ]
+    day = Check(code="day", level="note", message="Speaks of Thursday.", start_ms=30_000, end_ms=30_500)
+    page = checks_html(rich_lesson().model_copy(update={"checks": (*fast, day)}))
+    assert f"Good to know ({many + 1})" in page
+    assert all(f"Fast {n}." in page for n in range(many))
+    assert ("<details>" in page) == folded
+    assert (page.index("Thursday") < page.index("Fast 0.")) == folded
+    assert page.count(WHAT_TO_DO["caption-fast"]) == (1 if folded else many)
+
+
 def test_each_check_shows_the_words_around_it() -> None:
     lesson = rich_lesson()
     check = Check(code="x", level="look", message="Look.", start_ms=12_350, end_ms=12_700)
