@@ -9,7 +9,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 
-from segmenter.errors import SegmenterError
+from segmenter.errors import FolderError, SegmenterError
 from segmenter.folder import WORK
 from segmenter.lesson import FAMILY_NAMES, Chapter, Word, lesson_from_json
 from segmenter.library.dates import date_of
@@ -62,8 +62,13 @@ def refresh(folder: Path, catalogue: Catalogue) -> Refreshed:
     Raises
     ------
     FolderError
-        If there is no such folder, or its index is in use or out of reach. A damaged one is made anew.
+        If there is no such folder, it is a lesson itself, or its index is in use or out of reach. A damaged one is
+        made anew.
     """
+    if (folder / LESSON).is_file():
+        raise FolderError(
+            "this folder is a lesson itself", folder, f"Name the folder around it: {folder.resolve().parent}"
+        )
     try:
         return _refreshed(folder, catalogue)
     except DamagedError:
