@@ -61,6 +61,19 @@ def claimed(folder: Path) -> Iterator[Path]:
             lock.release()
 
 
+def refuse_lesson(folder: Path) -> None:
+    """See that `folder` is one around lessons, before a library or a desk leaves files in it.
+
+    Raises
+    ------
+    FolderError
+        If it is a lesson itself.
+    """
+    if any((folder / mark).is_file() for mark in _MARKS):
+        around = folder.resolve().parent
+        raise FolderError("this folder is a lesson itself", folder, f"Name the folder around it: {around}")
+
+
 def _tidy(folder: Path, work: Path, *, new: bool) -> None:
     """Leave nothing behind when nothing was done."""
     with contextlib.suppress(OSError):

@@ -9,8 +9,8 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 
-from segmenter.errors import FolderError, SegmenterError
-from segmenter.folder import WORK
+from segmenter.errors import SegmenterError
+from segmenter.folder import WORK, refuse_lesson
 from segmenter.lesson import FAMILY_NAMES, Chapter, Word, lesson_from_json
 from segmenter.library.dates import date_of
 from segmenter.library.store import DamagedError, opened
@@ -65,10 +65,7 @@ def refresh(folder: Path, catalogue: Catalogue) -> Refreshed:
         If there is no such folder, it is a lesson itself, or its index is in use or out of reach. A damaged one is
         made anew.
     """
-    if (folder / LESSON).is_file():
-        raise FolderError(
-            "this folder is a lesson itself", folder, f"Name the folder around it: {folder.resolve().parent}"
-        )
+    refuse_lesson(folder)
     try:
         return _refreshed(folder, catalogue)
     except DamagedError:

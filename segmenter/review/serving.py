@@ -14,6 +14,7 @@ import uvicorn
 
 from segmenter.errors import FolderError
 from segmenter.files import folder_error
+from segmenter.folder import refuse_lesson
 from segmenter.review.app import make_app
 from segmenter.review.state import Desk
 
@@ -37,8 +38,9 @@ def serve(folder: Path, port: int, *, browser: bool, speech_model: str = "base")
     Raises
     ------
     FolderError
-        If the folder cannot be used.
+        If the folder cannot be used, or is a lesson itself.
     """
+    refuse_lesson(folder)
     if folder.exists() and not folder.is_dir():
         raise FolderError("this is a file, not a folder", folder, "Name a folder for the lessons")
     try:

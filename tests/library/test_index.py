@@ -36,15 +36,6 @@ def test_lessons_are_added_changed_moved_and_forgotten(tmp_path: Path) -> None:
     assert {moment.folder for moment in search(tmp_path, "owl")} == {"2026-04-01"}
 
 
-def test_a_lesson_is_no_library(tmp_path: Path) -> None:
-    lesson = put(tmp_path / "2026-01-05", a_class("January", ["chin-tuck"]))
-    with pytest.raises(FolderError, match="a lesson itself") as told:
-        find(lesson, "chin", CATALOGUE)
-    assert str(tmp_path) in str(told.value)
-    assert not (lesson / NAME).exists(), "an index within a lesson would be handed on with it"
-    assert find(tmp_path, "chin", CATALOGUE)
-
-
 def test_an_index_brought_up_to_date_equals_one_made_anew(tmp_path: Path) -> None:
     folders = [put(tmp_path / f"2026-01-{day:02}", a_class(f"Class {day}", ["chin-tuck"])) for day in range(1, 9)]
     refresh(tmp_path, CATALOGUE)

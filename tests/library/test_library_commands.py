@@ -37,6 +37,18 @@ def test_the_index_is_brought_up_to_date_and_says_what_it_left_out(tmp_path: Pat
     assert (again["total"], again["gone"], list(again["unreadable"])) == (1, ["good"], ["bad"])
 
 
+@pytest.mark.parametrize("command", [["library"], ["find", "chin"], ["coverage"], ["desk", "--no-browser"]])
+def test_a_lesson_is_no_library(tmp_path: Path, command: list[str]) -> None:
+    lesson = put(tmp_path / "2026-01-05", a_class("January", ["chin-tuck"]))
+    before = sorted(lesson.iterdir())
+    told = run(*command, lesson)
+    assert told.exit_code == 1
+    assert (
+        told.stderr == f"Error: {lesson}: this folder is a lesson itself. Name the folder around it: {tmp_path}\n"
+    )
+    assert sorted(lesson.iterdir()) == before, "files of a library in a lesson would be handed on with it"
+
+
 def test_moments_are_found_with_links_that_open_them(lessons: Path) -> None:
     told = run("find", "chin tuck", lessons)
     assert told.exit_code == 0
