@@ -70,7 +70,7 @@ def _plainly(lesson: Lesson) -> tuple[tuple[Caption, ...], tuple[Check, ...]]:
     return tuple(cues), ()
 
 
-@settings(max_examples=1000, deadline=None)
+@settings(max_examples=1000)
 @given(drafts(), SEQUENCES)
 def test_any_sequence_of_edits_leaves_a_valid_lesson(draft: Lesson, edits: list[Edit]) -> None:
     """A thousand sequences: what comes out is read back by the model, which checks the contract."""
@@ -78,7 +78,7 @@ def test_any_sequence_of_edits_leaves_a_valid_lesson(draft: Lesson, edits: list[
     assert lesson_from_json(to_json(made)) == made
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=40)
 @given(drafts(), SEQUENCES)
 def test_what_edits_leave_can_be_published(draft: Lesson, edits: list[Edit]) -> None:
     """Judged by the JSON Schema we publish, through the package jsonschema; every writer takes it."""
@@ -88,13 +88,13 @@ def test_what_edits_leave_can_be_published(draft: Lesson, edits: list[Edit]) -> 
         assert writer.render(for_viewers(made)) is not None
 
 
-@settings(max_examples=100, deadline=None)
+@settings(max_examples=100)
 @given(drafts(), st.lists(EDITS.filter(lambda e: e.do in {"move-boundary", "split", "merge"}), max_size=8))
 def test_moving_borders_loses_nothing(draft: Lesson, edits: list[Edit]) -> None:
     assert _contents(apply_edits(draft, edits)) == _contents(draft)
 
 
-@settings(max_examples=100, deadline=None)
+@settings(max_examples=100)
 @given(drafts(), SEQUENCES)
 def test_edits_change_neither_draft_nor_times_of_words(draft: Lesson, edits: list[Edit]) -> None:
     before = to_json(draft)
@@ -107,7 +107,7 @@ ONCE = ("retitle", "reclassify", "set-asked", "accept-usual", "set-still", "hide
         "add-hold", "add-stop", "move-stop", "remove-name", "break-caption", "settle-check")  # fmt: skip
 
 
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=150)
 @given(drafts(), EDITS.filter(lambda edit: edit.do in ONCE))
 def test_applying_twice_equals_once_where_it_should(draft: Lesson, edit: Edit) -> None:
     """Not for "merge", "remove" and "replace", which by their nature take the next thing the second time."""
@@ -124,7 +124,7 @@ def test_applying_twice_equals_once_where_it_should(draft: Lesson, edit: Edit) -
     assert twice.model_dump(exclude=drop) == once.model_dump(exclude=drop)
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=60)
 @given(drafts(), st.lists(st.one_of(EDITS, st.sampled_from(["undo", "redo"])), max_size=14))
 def test_undo_and_redo_restore_exactly(
     tmp_path_factory: pytest.TempPathFactory, draft: Lesson, acts: list[Edit | str]

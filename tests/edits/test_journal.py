@@ -27,7 +27,7 @@ from tests.edits.making import EDITS
 from tests.edits.writing import title, write_and_tell, write_many
 
 
-@settings(max_examples=100, deadline=None)
+@settings(max_examples=100)
 @given(EDITS)
 def test_every_edit_reads_back_and_has_words(edit: Edit) -> None:
     assert ENTRIES.validate_json(entries_to_json([edit])) == [edit]

@@ -45,7 +45,7 @@ def bursts(folder: Path, gaps_ms: list[int]) -> tuple[Samples, list[Speech]]:
 
 
 @given(st.lists(st.integers(400, 9000), min_size=1, max_size=40))
-@settings(max_examples=15, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@settings(max_examples=15, suppress_health_check=[HealthCheck.function_scoped_fixture])
 def test_every_word_comes_back_where_it_was(tmp_path: Path, gaps_ms: list[int]) -> None:
     samples, speech = bursts(tmp_path, gaps_ms)
     spoken = transcribe(samples, [], speech, Tones(), language="en", journal=NoJournal())

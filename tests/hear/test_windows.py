@@ -27,7 +27,7 @@ def middle(span: Interval) -> int:
 
 
 @given(gaps_and_talk)
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=60)
 def test_no_speech_is_lost_and_no_window_is_too_long(steps: list[tuple[int, int]]) -> None:
     speech, duration = laid_out(steps)
     windows = cut(speech, duration, middle)
@@ -39,7 +39,7 @@ def test_no_speech_is_lost_and_no_window_is_too_long(steps: list[tuple[int, int]
 
 
 @given(gaps_and_talk)
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=40)
 def test_times_map_back_in_order_and_into_the_pieces(steps: list[tuple[int, int]]) -> None:
     speech, duration = laid_out(steps)
     for window in cut(speech, duration, middle):

@@ -4,7 +4,7 @@ import itertools
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from segmenter.hear.samples import RATE
@@ -58,7 +58,6 @@ def test_what_is_no_count_stays_one_word(text: str) -> None:
 
 
 @given(st.lists(st.tuples(st.integers(0, 6000), st.integers(0, 3000)), max_size=20))
-@settings(deadline=None)
 def test_times_never_run_backwards(spans: list[tuple[int, int]]) -> None:
     words = [word(str(i), start, start + more) for i, (start, more) in enumerate(sorted(spans))]
     found = refined(in_order(words), counting())

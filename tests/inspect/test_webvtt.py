@@ -45,7 +45,7 @@ def test_bytes_that_are_no_utf8_are_told_with_their_line() -> None:
     assert track.cues[0].text == "h\ufffdllo"
 
 
-@settings(max_examples=100, deadline=None)
+@settings(max_examples=100)
 @given(st.lists(st.text(st.characters(codec="utf-8"), max_size=60), max_size=5))
 def test_our_own_files_break_no_rule(texts: list[str]) -> None:
     made = tuple(Caption(start_ms=n * 2_000, end_ms=n * 2_000 + 1_500, text=t) for n, t in enumerate(texts))
@@ -57,7 +57,7 @@ def test_our_own_files_break_no_rule(texts: list[str]) -> None:
     assert (track.kind, track.language) == ("captions", "en")
 
 
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=150)
 @given(st.binary(max_size=200), st.sampled_from([b"", b"WEBVTT\n\n", b"WEBVTT\n\n00:01.000 --> 00:02.000\n"]))
 def test_no_bytes_stop_it(data: bytes, head: bytes) -> None:
     book = Book(Path("x.vtt"))

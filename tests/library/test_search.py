@@ -56,7 +56,7 @@ def test_no_sign_is_read_as_an_order(text: str, library: Path) -> None:
 
 
 @given(text=st.text(max_size=60))
-@settings(max_examples=150, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@settings(max_examples=150, suppress_health_check=[HealthCheck.function_scoped_fixture])
 def test_nothing_that_is_typed_is_a_fault(text: str, library: Path) -> None:
     search(library, text)
 

@@ -67,7 +67,7 @@ words = st.lists(
 numbers = st.frozensets(st.integers(1, 39))
 
 
-@settings(max_examples=80, deadline=None)
+@settings(max_examples=80)
 @given(words, numbers, numbers, numbers)
 def test_what_must_be_is_and_what_must_not_is_not(
     spoken: list[tuple[str, int]], forced: frozenset[int], exact: frozenset[int], never: frozenset[int]

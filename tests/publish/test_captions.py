@@ -189,7 +189,7 @@ word = st.builds(
 )
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=60)
 @given(st.lists(word, max_size=40))
 def test_no_word_is_lost_and_no_cue_overlaps(words: list[Word]) -> None:
     captions, _ = compose(lesson_of(words, seconds=70))
@@ -199,7 +199,7 @@ def test_no_word_is_lost_and_no_cue_overlaps(words: list[Word]) -> None:
     assert all(a.end_ms <= b.start_ms for a, b in pairwise(captions))
 
 
-@settings(max_examples=80, deadline=None)
+@settings(max_examples=80)
 @given(st.lists(st.text(st.characters(codec="utf-8", exclude_characters="\r"), max_size=60), max_size=5))
 def test_any_text_survives_webvtt(texts: list[str]) -> None:
     # W3C WebVTT: "WebVTT cue text span" and "WebVTT cue block"; webvtt-py is the reader.
@@ -224,7 +224,7 @@ def test_two_readers_find_the_same_cues(tmp_path: Path) -> None:
         ]
 
 
-@settings(max_examples=80, deadline=None)
+@settings(max_examples=80)
 @given(st.lists(st.text(st.characters(codec="utf-8"), max_size=300), max_size=4))
 @example(["0\r0"])
 @example(["hold for\n5", "10"])

@@ -53,7 +53,7 @@ def test_ffmpeg_and_pyav_read_back_every_chapter(tmp_path: Path) -> None:
     assert found == [(c.start_ms, c.end_ms, chapter_title(c)) for c in lesson.chapters]
 
 
-@settings(max_examples=80, deadline=None)
+@settings(max_examples=80)
 @given(titles)
 def test_any_title_survives_metadata_escaping(texts: list[str]) -> None:
     lesson = titled(texts)
@@ -70,7 +70,7 @@ def test_any_title_survives_metadata_escaping(texts: list[str]) -> None:
     assert read[1:] == [chapter_title(c) for c in lesson.chapters]
 
 
-@settings(max_examples=25, deadline=None)
+@settings(max_examples=25)
 @given(titles)
 def test_ffmpeg_reads_any_title(texts: list[str]) -> None:
     # FFmpeg itself reads the file and writes what it understood.
@@ -87,7 +87,7 @@ def test_ffmpeg_reads_any_title(texts: list[str]) -> None:
     ]
 
 
-@settings(max_examples=80, deadline=None)
+@settings(max_examples=80)
 @given(titles)
 def test_our_reader_finds_every_title_in_every_form(texts: list[str]) -> None:
     lesson = titled([*texts, *AWKWARD])
@@ -104,7 +104,7 @@ def test_our_reader_finds_every_title_in_every_form(texts: list[str]) -> None:
     assert book.findings == []
 
 
-@settings(max_examples=80, deadline=None)
+@settings(max_examples=80)
 @given(titles)
 def test_any_title_survives_webvtt(texts: list[str]) -> None:
     # W3C WebVTT, "chapter title text": text and character references on one line.

@@ -56,7 +56,7 @@ def test_the_lower_line_starts_a_phrase() -> None:
     assert Typesetter(tokens).lines(0, len(tokens)) == ("and keep the sound smooth", "for 12 seconds comfortable")
 
 
-@settings(max_examples=80, deadline=None)
+@settings(max_examples=80)
 @given(st.lists(st.text("abcdefg", min_size=1, max_size=12), min_size=1, max_size=14))
 def test_lines_hold_every_word_and_never_run_over(words: list[str]) -> None:
     tokens = _tokens(" ".join(words))

@@ -90,7 +90,7 @@ def test_the_chart_shows_asked_against_shown() -> None:
     assert "Asked and shown" not in opened(titled(["Hum"])).sheetnames
 
 
-@settings(max_examples=20, deadline=None)
+@settings(max_examples=20)
 @given(st.lists(st.text(max_size=30), min_size=1, max_size=4) | st.just(list(AWKWARD)))
 def test_no_spoken_word_becomes_a_formula(texts: list[str]) -> None:
     sheet = opened(titled(texts))["Exercises"]

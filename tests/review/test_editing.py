@@ -28,7 +28,7 @@ def raw(edit: Edit) -> object:
     return json.loads(EDIT.dump_json(edit, by_alias=True, exclude_none=True))
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=60)
 @given(drafts(), st.lists(st.one_of(EDITS, st.sampled_from(["undo", "redo"])), max_size=10))
 def test_step_by_step_is_the_same_as_all_at_once(
     tmp_path_factory: pytest.TempPathFactory, draft: Lesson, acts: list[Edit | str]

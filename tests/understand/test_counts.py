@@ -125,7 +125,7 @@ def test_the_made_up_class_is_counted_as_its_script_says() -> None:
 _SOME = st.sampled_from("one two three four 5 6 7-8-9 in out and hold lovely ten thousand for to ate .".split())  # noqa: SIM905
 
 
-@settings(max_examples=100, deadline=None)
+@settings(max_examples=100)
 @given(st.lists(st.one_of(_SOME, st.text(min_size=1, max_size=6)), max_size=40), st.integers(200, 3000))
 def test_any_words_give_runs_in_order_that_do_not_overlap(tokens: list[str], step: int) -> None:
     words = [Word(text=t, start_ms=i * step, end_ms=i * step + step // 2) for i, t in enumerate(tokens)]

@@ -533,7 +533,7 @@ _SOME = st.sampled_from(
 )  # fmt: skip
 
 
-@settings(max_examples=120, deadline=None)
+@settings(max_examples=120)
 @given(st.lists(st.one_of(_SOME, _SOME, st.text(min_size=1, max_size=8)), max_size=40), st.integers(50, 2_000))
 def test_any_words_give_doses_in_order_inside_the_class(tokens: list[str], step: int) -> None:
     words = [Word(text=token, start_ms=i * step, end_ms=i * step + 50) for i, token in enumerate(tokens)]

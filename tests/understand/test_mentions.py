@@ -234,7 +234,7 @@ def test_inflections_meet() -> None:
     assert len({stem(word) for word in apart}) == len(apart)
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=60)
 @given(
     st.lists(
         st.sampled_from(

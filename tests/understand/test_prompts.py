@@ -237,7 +237,7 @@ _SOME = st.sampled_from(
 )
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=60)
 @given(st.lists(st.one_of(_SOME, st.text(min_size=1, max_size=8)), max_size=30), st.integers(0, 1500))
 def test_any_words_give_prompts_in_order_inside_the_class(tokens: list[str], gap: int) -> None:
     words = [Word(text=t, start_ms=i * (200 + gap), end_ms=i * (200 + gap) + 200) for i, t in enumerate(tokens)]

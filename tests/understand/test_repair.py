@@ -4,7 +4,7 @@ from itertools import pairwise
 from pathlib import Path
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from segmenter.lesson import Word
@@ -225,7 +225,6 @@ WORDS = st.sampled_from(
 )
 
 
-@settings(deadline=None)
 @given(st.lists(WORDS, max_size=30), st.sampled_from([None, 0.2, 0.9]))
 def test_any_words_keep_their_order_and_time(texts: list[str], probability: float | None) -> None:
     words = words_of(" ".join(texts), probability)

@@ -194,7 +194,7 @@ _KINDS = st.sampled_from(["hold", "hum", "glide", "hiss", "train", "silence", "b
 _TEXTS = st.sampled_from(["hold", "swallow", "left", "right", "and", "one", "two", "three", "Right,", "…"])
 
 
-@settings(max_examples=80, deadline=None)
+@settings(max_examples=80)
 @given(
     st.lists(st.tuples(_KINDS, st.integers(0, 60_000), st.integers(0, 9_000)), max_size=12),
     st.lists(_TEXTS, max_size=30),

@@ -24,7 +24,7 @@ def readings(fits: np.ndarray, starts: np.ndarray) -> Readings:
     )
 
 
-@settings(max_examples=25, deadline=None)
+@settings(max_examples=25)
 @given(st.lists(st.tuples(*[st.floats(-6, 0)] * 3, st.floats(-3, 3)), min_size=2, max_size=3))
 def test_chances_are_those_of_all_ways_to_read_the_class(rows: list[tuple[float, float, float, float]]) -> None:
     """Against adding up every way one by one."""
@@ -55,7 +55,7 @@ def _worth(path: tuple[tuple[int, bool], ...], of: Readings) -> float | None:
     return total
 
 
-@settings(max_examples=80, deadline=None)
+@settings(max_examples=80)
 @given(st.lists(st.tuples(st.floats(0, 1), st.integers(500, 6_000)), min_size=1, max_size=8))
 def test_no_other_choice_of_starts_is_better(rows: list[tuple[float, int]]) -> None:
     """Against trying every choice."""
