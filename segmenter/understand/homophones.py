@@ -16,6 +16,7 @@ _SETS = r"(?:sets|rounds|series) of"
 _THESE = r"of (?:them|those|these)\b"
 _EACH = r"(?:on |to )?each (?:side|way|arm|leg|hand|foot)\b"
 _DONE = rf"(?:{_THESE}|times\b|{_EACH})"
+_ENOUGH = r"(?:altogether|all told|in all|today|will do|(?:is|are|was) (?:plenty|enough|fine|ample|all))\b"
 _SAID = r"(?:\d+|one|two|three|four|five|six|seven|eight|nine|ten|twelve|fifteen|twenty|thirty)"
 _TO_SHOULDER = r"(?= (?:\w+ ){0,4}(?:left |right |other |your )*shoulder)"
 _LIKE_PAUSE = "paws|pores|pours|pose|poles|polls"
@@ -42,10 +43,11 @@ _TABLE: tuple[tuple[str, str, tuple[str, ...]], ...] = (
     ("four", "a number follows “sets of”", (rf"\b{_SETS} (for|fore)$",)),
     ("two", "a number follows “sets of”", (rf"\b{_SETS} (to|too)$",)),
     ("ten", "a number follows “sets of”", (rf"\b{_SETS} (tin|tan|tend)\b",)),
+    ("eight", "a number follows “sets of”", (rf"\b{_SAID} (?:sets|rounds|lots) o[fn] (weight)$",)),
     (
         "three",
         "a number stands before what is done",
-        (rf"(?:^|\b{_DOING} |\b(?:just|only|about) )(free|tree) {_DONE}",),
+        (rf"(?:^|\b{_DOING} |\b(?:just|only|about) )(free|tree) {_DONE}", rf"^(free|tree) {_ENOUGH}"),
     ),
     ("six", "a number stands before what is done", (rf"\b(sex|sicks) {_DONE}",)),
     (
@@ -71,6 +73,7 @@ _TABLE: tuple[tuple[str, str, tuple[str, ...]], ...] = (
             r"\bbreath(?:e|ing)? (and|an|end) through (?:the|your) (?:nose|mouth)\b",
         ),
     ),
+    ("in", "what goes out came in", (rf"\b(and|an|end) {_SAID} (?:and |then )?out {_SAID}\b",)),
     ("in through", "breath goes through the nose", (r"\bbreath(?:e|ing)? (into) (?:the|your) nose\b",)),
     (
         "ear",

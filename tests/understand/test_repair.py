@@ -49,6 +49,9 @@ def reads(text: str, probability: float | None = None) -> str:
         ("Bring your right here down to your right shoulder.", "Bring your right ear down to your right shoulder."),
         ("Hold me here and do three more.", "Pause me here and do three more."),
         ("Free of them with me.", "Three of them with me."),
+        ("Free is plenty for today.", "Three is plenty for today."),
+        ("I want three lots on weight.", "I want three lots on eight."),
+        ("And two, out four, and we go around again.", "In two, out four, and we go around again."),
         (
             "Let go, sex of those holding about five seconds each.",
             "Let go, six of those holding about five seconds each.",
@@ -90,6 +93,8 @@ def test_mishearings_of_real_classes(heard: str, said: str) -> None:
         "I was right here by the door.",
         "We set them free times without number.",
         "He put the book aside at home.",
+        "Free parking today, and coffee is only free today.",
+        "Three sets of weight training, and lots of weight.",
         "I went two miles, and I went home.",
         "Do that for each side of the road.",
         "What home does to you.",
