@@ -27,8 +27,16 @@ _MEANWHILE = rf"(?=.*\b(?:{_TO_DO}|\d+)\b)"
 _LEADING = r"^(?:and |so |now |then |please |just )*"
 
 _TABLE: tuple[tuple[str, str, tuple[str, ...]], ...] = (
-    ("four", "a number stands before what comes more times", (rf"\b(for|fore) {_MORE}",)),
-    ("two", "a number stands before what comes more times", (rf"\b(to|too) {_MORE}",)),
+    (
+        "four",
+        "a number stands before what comes more times",
+        (rf"\b(for|fore) {_MORE}", rf"\b{_DOING} (for|fore) more\b(?! than)"),
+    ),
+    (
+        "two",
+        "a number stands before what comes more times",
+        (rf"\b(to|too) {_MORE}", rf"\b{_DOING} (to|too) more\b(?! than)"),
+    ),
     ("one", "a number stands before “more time”", (r"\b(won) more (?:time|rep|repetition|go|breath|set|round)\b",)),
     ("eight", "a number stands before what is counted", (rf"\b(ate) (?:more|{_COUNTED})\b", rf"\b{_SETS} (ate)\b")),
     ("four", "a length of time follows “for”", (rf"\bfor (for|fore) {_COUNTED}\b",)),
@@ -47,7 +55,10 @@ _TABLE: tuple[tuple[str, str, tuple[str, ...]], ...] = (
     (
         "three",
         "a number stands before what is done",
-        (rf"(?:^|\b{_DOING} |\b(?:just|only|about) )(free|tree) {_DONE}", rf"^(free|tree) {_ENOUGH}"),
+        (
+            rf"(?:^(?:and )?|\b{_DOING} |\b(?:just|only|about) )(free|tree) (?:{_DONE}|(?:goes|rounds|lots)\b)",
+            rf"^(free|tree) {_ENOUGH}",
+        ),
     ),
     ("six", "a number stands before what is done", (rf"\b(sex|sicks) {_DONE}",)),
     (
@@ -62,6 +73,7 @@ _TABLE: tuple[tuple[str, str, tuple[str, ...]], ...] = (
     ),
     ("four", "a number stands before what is done", (rf"\b{_DOING} (for|fore) (?:{_THESE}|{_EACH})",)),
     ("two", "a number stands before what is done", (rf"\b{_DOING} (to|too) (?:{_THESE}|{_EACH})",)),
+    ("of", "a count has a length", (rf"\bcount (on) {_SAID}\b",)),
     ("want", "a number is wanted", (rf"\bi (went) {_SAID}\b(?! (?:years|months|weeks|days|times|miles))",)),
     ("dose", "what is asked for at home", (r"^(?:the |your |so )?home (does)(?:$| is\b| of\b)",)),
     ("a side", "a number is asked of each side", (rf"\b(?:{_SAID}|seconds|times|reps) (aside)\b(?! from)",)),
