@@ -30,7 +30,12 @@ _CONDITION = re.compile(r"\b(?:if|when|until|unless|after|once (?:you|it|that|th
 _PLACE = re.compile(
     r"\b(?:when|once|if) (?:you're|you are|you get|you practi[sc]e|watching)(?: it| this)?(?: back)?(?: at)? home\b"
 )
-_POLITE = re.compile(r"\bif you (?:would|could|will|might|don't mind|please)\b")
+_POLITE = re.compile(
+    r"\bif you (?:would|could|will|might|don't mind|please)\b"
+    r"|\bif (?:you (?:can|like|fancy|wish|are able|manage it)"
+    r"|(?:you've|you have|there's) (?:got )?(?:the )?time|(?:it's|it is) (?:on|in) your (?:page|sheet|list|plan))"
+    r"(?= (?:up to|about|just|only|maybe|perhaps)$|$)"
+)
 _WEEK = re.compile(r"(?:more )?(?:days?|out of (?:seven|the week|7)|of the week|nights?|mornings?|evenings?)\b")
 _HERE = re.compile(r"\b(?:here|together|class|room|hall|today|session|with me|enough|plenty|homework|all)\b")
 _OF_THINGS = frozenset({"takes", "took", "costs", "has", "had", "happens", "lasted", "goes", "opens"})

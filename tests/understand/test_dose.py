@@ -215,6 +215,8 @@ BY_WHO_SPEAKS = [
     # A number with no noun of its own counts repetitions, whatever the verb.
     ("We shall now perform five together.", ["class reps=5"]),
     ("I should be obliged if you would complete ten at home.", ["home reps=10"]),
+    ("Do ten at home if you can three times a day.", ["home reps=10 day=3"]),
+    ("Ten of those at home if it's on your sheet every day.", ["home reps=10 week=7"]),
     ("We did two, at home you make it eight.", ["class reps=2", "home reps=8"]),
     ("That was three in here, but at home you're going for six.", ["class reps=3", "home reps=6"]),
     ("That's eight a leg.", ["class reps=8 side=both"]),
