@@ -159,9 +159,11 @@ def _listed(text: _Text, terms: Terms) -> Iterator[_Found]:
                 continue
             senseless = max(text.sense[first + start : first + end], default=0.0) > SURE
             far = distance(phones_of(heard), phrase.sound)
-            # Two English words in a row are chance more often than three, and need a reason beside them.
+            # Two English words in a row are chance more often than three, and need a reason beside them; three
+            # with none that joins them ("puff tuck cut") are hardly ever a sentence.
             likely = len(heard) >= 3 or text.near(first, phrase.family)
-            if senseless or (likely and far <= WHOLE):
+            unjoined = len(heard) >= 3 and FUNCTION.isdisjoint(heard)
+            if senseless or (likely and far <= (UNSURE if unjoined else WHOLE)):
                 why = f"“{' '.join(heard)}” is how “{' '.join(phrase.tokens)}” is often heard"
                 yield _Found(
                     first, last, (first + start, first + end), meant, phrase, far, 0.92 - 0.3 * far, why
@@ -271,7 +273,7 @@ def _ending_lost(heard: Sequence[str], meant: Sequence[str], phrase: Phrase) -> 
 
 def _fixed(heard: Sequence[str], meant: Sequence[str]) -> bool:
     """Whether a number, a side or an opposite is among what would change."""
-    if not (FIXED.isdisjoint(heard) and FIXED.isdisjoint(meant)):
+    if not (FIXED.isdisjoint(heard) and FIXED.isdisjoint(meant)) or any(map(str.isdigit, "".join(heard))):
         return True
     return not (OPPOSITES.isdisjoint(heard) or OPPOSITES.isdisjoint(meant))
 

@@ -68,6 +68,8 @@ def reads(text: str, probability: float | None = None) -> str:
         ("Breath into the nose for two.", "Breath in through the nose for two."),
         ("N, two, three, four, out, two, three, four.", "In, two, three, four, out, two, three, four."),
         ("Next is the effort for swallow.", "Next is the effortful swallow."),
+        ("So we string them, puff, tuck, cut.", "So we string them, puh tuh kuh."),
+        ("We did 10 he'll raises twice.", "We did 10 heel raises twice."),
         ("Now the effort will swallow.", "Now the effortful swallow."),
         ("This is the mesoco, everybody.", "This is the Masako, everybody."),
         ("Then the Mendosom again.", "Then the Mendelsohn again."),
