@@ -13,10 +13,12 @@ _MORE = r"(?:more|extra) (?:times?|reps?|repetitions?|goes|seconds|breaths?|of (
 _DOING = r"(?:do|doing|try|repeat|complete|make it|want|have|need)"
 _OFTEN = r"(?=(?:a|per|each|every|on|in (?:a|one) (?:day|row)|daily)\b)"
 _SETS = r"(?:sets|rounds|series) of"
-_THESE = r"of (?:them|those|these)\b"
+_THESE = r"o[fn] (?:them|those|these)\b"
 _EACH = r"(?:on |to )?each (?:side|way|arm|leg|hand|foot)\b"
-_DONE = rf"(?:{_THESE}|times\b|{_EACH})"
+_LIMB = r"an? (?:side|leg|arm|hand|foot|way)\b"
+_DONE = rf"(?:{_THESE}|times\b|{_EACH}|{_LIMB})"
 _ENOUGH = r"(?:altogether|all told|in all|today|will do|(?:is|are|was) (?:plenty|enough|fine|ample|all))\b"
+_WHEN = r"(?:and|at|if|when|while|after|before|for|until|till|from|this|next|with|in|on|please|twice|once)\b"
 _SAID = r"(?:\d+|one|two|three|four|five|six|seven|eight|nine|ten|twelve|fifteen|twenty|thirty)"
 _TO_SHOULDER = r"(?= (?:\w+ ){0,4}(?:left |right |other |your )*shoulder)"
 _LIKE_PAUSE = "paws|pores|pours|pose|poles|polls"
@@ -30,7 +32,11 @@ _TABLE: tuple[tuple[str, str, tuple[str, ...]], ...] = (
     (
         "four",
         "a number stands before what comes more times",
-        (rf"\b(for|fore) {_MORE}", rf"\b{_DOING} (for|fore) more\b(?! than)"),
+        (
+            rf"\b(for|fore) {_MORE}",
+            rf"\b{_DOING} (for|fore) more\b(?! than)",
+            rf"^(for|fore) more(?:$| (?:please|now|then|slow|{_SAID} {_COUNTED}))",
+        ),
     ),
     (
         "two",
@@ -64,17 +70,22 @@ _TABLE: tuple[tuple[str, str, tuple[str, ...]], ...] = (
     (
         "eight",
         "a number stands before what is done",
-        (rf"\b{_DOING} (aid|ate) (?:{_DONE}|at home\b)",),
+        (rf"\b{_DOING} (aid|ate) (?:{_DONE}|at home\b)", rf"^(ate) (?:{_DONE}|there\b)"),
     ),
     (
         "ten",
         "a number stands before what is done",
         (rf"\b{_DOING} (tin|tan) (?:{_DONE}|at home\b)",),
     ),
-    ("four", "a number stands before what is done", (rf"\b{_DOING} (for|fore) (?:{_THESE}|{_EACH})",)),
+    (
+        "four",
+        "a number stands before what is done",
+        (rf"\b{_DOING} (for|fore) (?:{_THESE}|{_EACH})", r"\b(?:we|you|i) (?:want|need) (for|fore) and\b"),
+    ),
     ("two", "a number stands before what is done", (rf"\b{_DOING} (to|too) (?:{_THESE}|{_EACH})",)),
     ("of", "a count has a length", (rf"\bcount (on) {_SAID}\b",)),
     ("want", "a number is wanted", (rf"\bi (went) {_SAID}\b(?! (?:years|months|weeks|days|times|miles))",)),
+    ("every day", "it tells how often", (rf"\b(everyday)(?:$| {_WHEN})",)),
     ("dose", "what is asked for at home", (r"^(?:the |your |so )?home (does)(?:$| is\b| of\b)",)),
     ("a side", "a number is asked of each side", (rf"\b(?:{_SAID}|seconds|times|reps) (aside)\b(?! from)",)),
     (
@@ -85,6 +96,8 @@ _TABLE: tuple[tuple[str, str, tuple[str, ...]], ...] = (
             r"\bbreath(?:e|ing)? (and|an|end) through (?:the|your) (?:nose|mouth)\b",
         ),
     ),
+    ("two", "a breath takes a time", (rf"\b(to|too) in (?:and |then )?(?:for|fore|{_SAID}) out\b",)),
+    ("four", "a breath takes a time", (rf"\b(?:to|too|{_SAID}) in (?:and |then )?(for|fore) out\b",)),
     ("in", "what goes out came in", (rf"\b(and|an|end) {_SAID} (?:and |then )?out {_SAID}\b",)),
     ("in through", "breath goes through the nose", (r"\bbreath(?:e|ing)? (into) (?:the|your) nose\b",)),
     (
