@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import statistics
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -30,6 +31,7 @@ SHORT = 4
 """Words of a cue to start ("Ready? Go.")."""
 UNPUNCTUATED = 9
 """Words without any punctuation from which on its absence tells something."""
+_WITH = re.compile(r"With (?:an? )?\w+[ -](?:seconds?|minutes?)\b")
 
 
 @dataclass(frozen=True)
@@ -206,16 +208,27 @@ def _breaths(own: Sequence[Word]) -> frozenset[int]:
 
 
 def utterances_in(words: Sequence[Word]) -> list[Sentence]:
-    """Part words into sentences; where nothing is punctuated, by the breaths between them."""
+    """Part words into sentences; where nothing is punctuated, by the breaths between them.
+
+    A number alone stays with what a recogniser parted from it: "Half a dozen. With ten seconds between."
+    """
     parts: list[Sentence] = []
     for sentence in split_sentences(words):
         own = words[sentence.first : sentence.last]
+        if parts and _WITH.match(sentence.text) and _is_number(parts[-1].text):
+            parts[-1] = _part(words, parts[-1].first, sentence.last)
+            continue
         if len(own) < UNPUNCTUATED or any(ends_clause(word.text) for word in own[:-1]):
             parts.append(sentence)
             continue
         cuts = [at for at in range(1, len(own)) if own[at].start_ms - own[at - 1].end_ms >= BREATH_MS]
         parts += [_part(words, sentence.first + a, sentence.first + b) for a, b in pairwise([0, *cuts, len(own)])]
     return parts
+
+
+def _is_number(text: str) -> bool:
+    words = text.split()
+    return any((number.first, number.last) == (0, len(words)) for number in read_numbers([plain(w) for w in words]))
 
 
 def _part(words: Sequence[Word], first: int, last: int) -> Sentence:

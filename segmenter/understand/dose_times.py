@@ -102,6 +102,8 @@ def _rests(spot: Spot, right: Sequence[str]) -> float | None:
     """How surely the time is one of rest; 0 if it is a pause that is no rest, None if it is no rest at all."""
     near = spot.left[-6:]
     recovers = bool(re.search(r"\b(?:get|catch|find) your breath|leave (?:it|them) be\b", " ".join(near)))
+    if right[:2] in (["of", "nothing"], ["doing", "nothing"]):
+        return 0.85
     if _OF_IT.match(" ".join(right)):
         return None
     if near[-1:] in (["take"], ["have"]) or near[-2:] in (

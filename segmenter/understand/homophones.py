@@ -66,7 +66,12 @@ _TABLE: tuple[tuple[str, str, tuple[str, ...]], ...] = (
             rf"^(free|tree) {_ENOUGH}",
         ),
     ),
-    ("six", "a number stands before what is done", (rf"\b(sex|sicks) {_DONE}",)),
+    ("six", "a number stands before what is done", (rf"\b(sex|sicks) (?:{_DONE}|(?:more|back|there)\b)",)),
+    (
+        "three",
+        "a number stands before how often",
+        (r"\b(free|tree) (?:days|times|nights|mornings|evenings) (?:a|per|each) (?:day|week)\b",),
+    ),
     (
         "eight",
         "a number stands before what is done",
@@ -80,10 +85,15 @@ _TABLE: tuple[tuple[str, str, tuple[str, ...]], ...] = (
     (
         "four",
         "a number stands before what is done",
-        (rf"\b{_DOING} (for|fore) (?:{_THESE}|{_EACH})", r"\b(?:we|you|i) (?:want|need) (for|fore) and\b"),
+        (
+            rf"\b{_DOING} (for|fore) (?:{_THESE}|{_EACH})",
+            r"\b(?:we|you|i) (?:want|need) (for|fore) and\b",
+            r"^(for|fore) for (?:the|each|your|this|that)\b",
+        ),
     ),
     ("two", "a number stands before what is done", (rf"\b{_DOING} (to|too) (?:{_THESE}|{_EACH})",)),
-    ("of", "a count has a length", (rf"\bcount (on) {_SAID}\b",)),
+    ("of", "a count has a length, a set a number", (rf"\b(?:count|{_SAID} (?:sets|lots|rounds)) (on) {_SAID}\b",)),
+    ("a", "it tells how often", (rf"\b{_SAID} times (the) day\b",)),
     ("want", "a number is wanted", (rf"\bi (went) {_SAID}\b(?! (?:years|months|weeks|days|times|miles))",)),
     ("every day", "it tells how often", (rf"\b(everyday)(?:$| {_WHEN})",)),
     ("dose", "what is asked for at home", (r"^(?:the |your |so )?home (does)(?:$| is\b| of\b)",)),
@@ -97,8 +107,22 @@ _TABLE: tuple[tuple[str, str, tuple[str, ...]], ...] = (
         ),
     ),
     ("two", "a breath takes a time", (rf"\b(to|too) in (?:and |then )?(?:for|fore|{_SAID}) out\b",)),
-    ("four", "a breath takes a time", (rf"\b(?:to|too|{_SAID}) in (?:and |then )?(for|fore) out\b",)),
-    ("in", "what goes out came in", (rf"\b(and|an|end) {_SAID} (?:and |then )?out {_SAID}\b",)),
+    (
+        "four",
+        "a breath takes a time",
+        (
+            rf"\b(?:to|too|for|{_SAID}) in (?:and |then )?(for|fore) out\b",
+            rf"^(?:and |so )?(for|fore) in (?:and |then )?(?:for|fore|{_SAID}) out\b",
+        ),
+    ),
+    (
+        "in",
+        "what goes out came in",
+        (
+            rf"\b(and|an|end) {_SAID} (?:and |then )?out {_SAID}\b",
+            rf"\b(and|an|end) for {_SAID} (?:and |then )?out for {_SAID}\b",
+        ),
+    ),
     ("in through", "breath goes through the nose", (r"\bbreath(?:e|ing)? (into) (?:the|your) nose\b",)),
     (
         "ear",
@@ -116,6 +140,10 @@ _TABLE: tuple[tuple[str, str, tuple[str, ...]], ...] = (
 )
 _PATTERNS = tuple((re.compile(one), reading, why) for reading, why, patterns in _TABLE for one in patterns)
 _CONFIDENCE = 0.9
+_TWO = re.compile(r"(\d{1,2})([.-])([1-9]\d?)")
+_UNIT = re.compile(r"(?:seconds?|secs?|minutes?|days|times|sets|rounds)\b")
+_WHOLE_FROM = 5
+"""From here on "10.5 seconds" is no length: a decimal is said "two and a half"."""
 
 
 def repair_homophones(words: Sequence[Word], bare: Sequence[str]) -> Iterator[Change]:
@@ -133,7 +161,20 @@ def repair_homophones(words: Sequence[Word], bare: Sequence[str]) -> Iterator[Ch
         if at + 1 < len(words) and not ends_sentence(word.text):
             continue
         yield from _in_sentence(bare, first, at + 1)
+        yield from _run_together(words, first, at + 1)
         first = at + 1
+
+
+def _run_together(words: Sequence[Word], first: int, last: int) -> Iterator[Change]:
+    """Two numbers written as one: "10.5 seconds" (ten, of five seconds), "15-4 days" (fifteen, on four days)."""
+    for at in range(first, last - 1):
+        found = _TWO.fullmatch(words[at].text)
+        if found is None or not _UNIT.match(words[at + 1].text):
+            continue
+        one, sign, other = int(found[1]), found[2], int(found[3])
+        # Nobody holds for tenths of a second, and a range does not fall.
+        if one > other and (sign == "-" or (one >= _WHOLE_FROM and words[at + 1].text.startswith("sec"))):
+            yield Change(at, at + 1, (f"{one},", str(other)), "two numbers were written as one", _CONFIDENCE)
 
 
 def _in_sentence(bare: Sequence[str], first: int, last: int) -> Iterator[Change]:

@@ -215,6 +215,9 @@ BY_WHO_SPEAKS = [
     # A number with no noun of its own counts repetitions, whatever the verb.
     ("We shall now perform five together.", ["class reps=5"]),
     ("I should be obliged if you would complete ten at home.", ["home reps=10"]),
+    ("Half a dozen. With a three-second rest so the cheeks don't cramp.", ["class reps=6 rest=3"]),
+    ("10. With 5 seconds between.", ["class reps=10 rest=5"]),
+    ("Two sets of eight, with thirty seconds of nothing in the middle.", ["class reps=8 sets=2 rest=30"]),
     ("Do ten at home if you can three times a day.", ["home reps=10 day=3"]),
     ("Ten of those at home if it's on your sheet every day.", ["home reps=10 week=7"]),
     ("We did two, at home you make it eight.", ["class reps=2", "home reps=8"]),
