@@ -18,6 +18,7 @@ _EACH = r"(?:on |to )?each (?:side|way|arm|leg|hand|foot)\b"
 _LIMB = r"an? (?:side|leg|arm|hand|foot|way)\b"
 _DONE = rf"(?:{_THESE}|times\b|{_EACH}|{_LIMB})"
 _ENOUGH = r"(?:altogether|all told|in all|today|will do|(?:is|are|was) (?:plenty|enough|fine|ample|all))\b"
+_PARTS = r"days|mornings|evenings|nights|sides?|legs?|arms?"
 _WHEN = r"(?:and|at|if|when|while|after|before|for|until|till|from|this|next|with|in|on|please|twice|once)\b"
 _SAID = r"(?:\d+|one|two|three|four|five|six|seven|eight|nine|ten|twelve|fifteen|twenty|thirty)"
 _TO_SHOULDER = r"(?= (?:\w+ ){0,4}(?:left |right |other |your )*shoulder)"
@@ -92,7 +93,11 @@ _TABLE: tuple[tuple[str, str, tuple[str, ...]], ...] = (
         ),
     ),
     ("two", "a number stands before what is done", (rf"\b{_DOING} (to|too) (?:{_THESE}|{_EACH})",)),
-    ("of", "a count has a length, a set a number", (rf"\b(?:count|{_SAID} (?:sets|lots|rounds)) (on) {_SAID}\b",)),
+    (
+        "of",
+        "a count has a length, a set a number",
+        (rf"\b(?:count|{_SAID} (?:sets|lots|rounds)) (on) {_SAID}\b(?! (?:{_PARTS}))",),
+    ),
     ("a", "it tells how often", (rf"\b{_SAID} times (the) day\b",)),
     ("want", "a number is wanted", (rf"\bi (went) {_SAID}\b(?! (?:years|months|weeks|days|times|miles))",)),
     ("every day", "it tells how often", (rf"\b(everyday)(?:$| {_WHEN})",)),

@@ -116,6 +116,7 @@ def test_mishearings_of_real_classes(heard: str, said: str) -> None:
         "For more on that, ask at the desk; what we want for lunch is soup.",
         "He came too in the end, and I put that out.",
         "Hold it for 2.5 seconds, then 5-10 times, 10.5 kilos.",
+        "Five rounds, on six days of the week, two rounds on one side.",
         "These are everyday words, for everyday talk.",
         "It will do for more than one, and we had to do more.",
         "Free parking today, and coffee is only free today.",
