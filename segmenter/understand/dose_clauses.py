@@ -31,6 +31,9 @@ SHORT = 4
 """Words of a cue to start ("Ready? Go.")."""
 UNPUNCTUATED = 9
 """Words without any punctuation from which on its absence tells something."""
+_BINDING = frozenset(
+    ["a", "an", "the", "of", "your", "my", "our", "their", "for", "with", "about", "than", "each", "every"]
+)
 _WITH = re.compile(r"With (?:an? )?\w+[ -](?:seconds?|minutes?)\b")
 
 
@@ -204,7 +207,7 @@ def _breaths(own: Sequence[Word]) -> frozenset[int]:
         return frozenset()
     gaps = [b.start_ms - a.end_ms for a, b in pairwise(own)]
     least = max(HALT_MS, 3 * statistics.median(gaps))
-    return frozenset(at for at, gap in enumerate(gaps) if gap >= least)
+    return frozenset(at for at, gap in enumerate(gaps) if gap >= least and not _binds(own[at]))
 
 
 def utterances_in(words: Sequence[Word]) -> list[Sentence]:
@@ -221,9 +224,18 @@ def utterances_in(words: Sequence[Word]) -> list[Sentence]:
         if len(own) < UNPUNCTUATED or any(ends_clause(word.text) for word in own[:-1]):
             parts.append(sentence)
             continue
-        cuts = [at for at in range(1, len(own)) if own[at].start_ms - own[at - 1].end_ms >= BREATH_MS]
+        cuts = [
+            at
+            for at in range(1, len(own))
+            if own[at].start_ms - own[at - 1].end_ms >= BREATH_MS and not _binds(own[at - 1])
+        ]
         parts += [_part(words, sentence.first + a, sentence.first + b) for a, b in pairwise([0, *cuts, len(own)])]
     return parts
+
+
+def _binds(word: Word) -> bool:
+    """Whether a phrase goes on after a word, however long the speaker takes: "two sets of … ten"."""
+    return word.text.lower() in _BINDING
 
 
 def _is_number(text: str) -> bool:

@@ -76,7 +76,7 @@ _TABLE: tuple[tuple[str, str, tuple[str, ...]], ...] = (
     (
         "eight",
         "a number stands before what is done",
-        (rf"\b{_DOING} (aid|ate) (?:{_DONE}|at home\b)", rf"^(ate) (?:{_DONE}|there\b)"),
+        (rf"\b{_DOING} (aid|ate|wait|hate) (?:{_DONE}|at home\b)", rf"^(ate) (?:{_DONE}|there\b)"),
     ),
     (
         "ten",

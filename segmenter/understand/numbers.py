@@ -44,6 +44,7 @@ _FIXED: tuple[tuple[str, float, str], ...] = (
     ("half an hour", 0.5, "hour"), ("a full minute", 1, "minute"), ("a whole minute", 1, "minute"),
     ("a minute", 1, "minute"),
 )  # fmt: skip
+_IDLE = (["off"], ["rest"], ["between"])
 _DIGITS = re.compile(r"^(\d{1,3}(?:,\d{3})+|\d{1,4}(?:\.\d{1,2})?)([a-z%×]*)$")
 _GLUED = {"s", "sec", "secs", "x", "×", "min", "mins", "reps", "times"}
 _DASH = re.compile(r"[-–—]")
@@ -131,7 +132,7 @@ def read_numbers(tokens: Sequence[str]) -> list[NumberAt]:
 def _one(words: Sequence[str], closed: Sequence[bool], at: int) -> NumberAt | None:  # noqa: PLR0911
     """The number that starts at `at`, without ranges and bounds."""
     word = words[at]
-    special = _special(words, at)
+    special = _special(words, closed, at)
     if special is not None:
         return special
     parts = _chain(word, at)
@@ -160,11 +161,13 @@ def _one(words: Sequence[str], closed: Sequence[bool], at: int) -> NumberAt | No
     return NumberAt(at, last, value, value)
 
 
-def _special(words: Sequence[str], at: int) -> NumberAt | None:
+def _special(words: Sequence[str], closed: Sequence[bool], at: int) -> NumberAt | None:
     """Numbers in several words, and words that carry their unit."""
     if words[at] in {"once", "twice", "thrice"}:
         often = {"once": 1, "twice": 2, "thrice": 3}[words[at]]
         return NumberAt(at, at + 1, often, often, unit="times")
+    if words[at : at + 1] == ["minute"] and words[at + 1 : at + 2] in _IDLE and (at == 0 or closed[at - 1]):
+        return NumberAt(at, at + 1, 1, 1, unit="minute")
     if words[at] in {"a", "one"} and words[at + 1 : at + 3] == ["hundred", "and"]:
         tail = _one(words, [False] * len(words), at + 3) if at + 3 < len(words) else None
         if tail is not None and tail.value is not None and tail.value < 100:

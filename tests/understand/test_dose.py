@@ -215,6 +215,7 @@ BY_WHO_SPEAKS = [
     # A number with no noun of its own counts repetitions, whatever the verb.
     ("We shall now perform five together.", ["class reps=5"]),
     ("I should be obliged if you would complete ten at home.", ["home reps=10"]),
+    ("Three sets of eight at home. Minute off between sets.", ["home reps=8 sets=3 rest=60"]),
     ("Half a dozen. With a three-second rest so the cheeks don't cramp.", ["class reps=6 rest=3"]),
     ("10. With 5 seconds between.", ["class reps=10 rest=5"]),
     ("Two sets of eight, with thirty seconds of nothing in the middle.", ["class reps=8 sets=2 rest=30"]),
@@ -444,6 +445,12 @@ def test_what_follows_a_lone_number_decides_about_it() -> None:
 def test_unpunctuated_talk_is_parted_by_its_breaths() -> None:
     words = spoken("my sister came on Sunday and she ate all the cake [300] do ten of those for me please")
     assert shorts(find_asks(words)) == ["class reps=10"]
+
+
+@pytest.mark.parametrize("halt", [100, 300])
+def test_a_slow_speaker_halts_inside_a_phrase(halt: int) -> None:
+    words = spoken(f"and so my dears i want two sets of [{halt}] ten at home every day")
+    assert shorts(find_asks(words)) == ["home reps=10 sets=2 week=7"]
 
 
 def test_an_ask_quotes_its_words_and_their_time() -> None:

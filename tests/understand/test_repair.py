@@ -75,6 +75,7 @@ def reads(text: str, probability: float | None = None) -> str:
             "Let go, six of those holding about five seconds each.",
         ),
         ("Do aid at home, twice a day.", "Do eight at home, twice a day."),
+        ("Do wait at home twice a day.", "Do eight at home twice a day."),
         ("Two sets of tin at home.", "Two sets of ten at home."),
         ("At home I went 10, or eight.", "At home I want 10, or eight."),
         ("Home does. Five each side.", "Home dose. Five each side."),
