@@ -100,6 +100,11 @@ _TABLE: tuple[tuple[str, str, tuple[str, ...]], ...] = (
     ),
     ("a", "it tells how often", (rf"\b{_SAID} times (the) day\b",)),
     ("want", "a number is wanted", (rf"\bi (went) {_SAID}\b(?! (?:years|months|weeks|days|times|miles))",)),
+    (
+        "twice",
+        "it tells how often",
+        (rf"\b(?:these|those|them|each|reps|times|seconds|home|{_SAID}) (quite|wise|price) a (?:day|week)\b",),
+    ),
     ("every day", "it tells how often", (rf"\b(everyday)(?:$| {_WHEN})",)),
     ("dose", "what is asked for at home", (r"^(?:the |your |so )?home (does)(?:$| is\b| of\b)",)),
     ("a side", "a number is asked of each side", (rf"\b(?:{_SAID}|seconds|times|reps) (aside)\b(?! from)",)),
