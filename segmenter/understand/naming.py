@@ -1,15 +1,15 @@
 """Which exercise a stretch of sentences is about, or at least which family it belongs to.
 
-Two small linear models, trained by ``segmenter.understand.train``: the first weighs all that speaks for each
-family over the whole stretch; the second weighs, for each exercise of the catalogue, how it was named, how much
-the sentences sound like its tellings (``telling``), and how likely its family is, against "none that the catalogue
-knows".
+Three small linear models, trained by ``segmenter.understand.train``: the first weighs all that speaks for each
+family over the whole stretch; the second weighs that against the other exercises of the class (``company``); the
+third weighs, for each exercise of the catalogue, how it was named, how much the sentences sound like its tellings
+(``telling``), and how likely its family is, against "none that the catalogue knows".
 """
 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import asdict, dataclass
 from functools import lru_cache
 from pathlib import Path
 
@@ -20,6 +20,7 @@ from segmenter.lesson import Family
 from segmenter.resources import shipped
 from segmenter.understand.alike import FAMILIES, Directions
 from segmenter.understand.catalogue import Catalogue
+from segmenter.understand.company import Company, company_features
 from segmenter.understand.evidence import Line
 from segmenter.understand.reader import SUBJECTS, Readings, Rows
 from segmenter.understand.telling import FIRST, Telling, telling
@@ -33,18 +34,24 @@ _LEAST = -6.0
 _UNHEARD_OF = -12.0
 """Log probability below which a telling says no more against an exercise."""
 _COLUMNS = [SUBJECTS.index(family) for family in FAMILIES]
+_THINKING, _QUIZ = FAMILIES.index("thinking"), SUBJECTS.index("quiz")
 
 
 @dataclass(frozen=True)
 class Weights:
-    """One weight a feature, the same for all families and for all exercises: `families`, `exercises`."""
+    """One weight a feature, the same for all families (`families` of a stretch alone, `beside` of its company)
+    and for all exercises.
+    """
 
     families: Rows
+    beside: Rows
     exercises: Rows
+    company: Company
 
     def keep(self, folder: Path) -> None:
         """Write the weights to be shipped."""
-        np.savez_compressed(folder / _FILE, families=self.families, exercises=self.exercises)
+        own = {name: getattr(self, name) for name in ("families", "beside", "exercises")}
+        np.savez_compressed(folder / _FILE, **own, **asdict(self.company))
 
 
 @dataclass(frozen=True)
@@ -62,7 +69,7 @@ class Evidence:
     """What is known of a stretch of n sentences.
 
     `lines` are those sentences; `meaning` (n, SIZE) what each means; `fits` (n, families) the reader's log
-    probability of each family; `told` (exercises,) that of the stretch telling each exercise.
+    probability of each family, riddles as thinking; `told` (exercises,) that of the stretch telling each exercise.
     """
 
     lines: Sequence[Line]
@@ -77,19 +84,31 @@ def evidence_of(
     """Gather what is known of sentences `first` to `last` (exclusive) of a class."""
     own, meaning = lines[first:last], readings.meaning[first:last]
     told = learned.sounds_like((line.sentence.text for line in own), meaning, known.ids)
-    return Evidence(own, meaning, np.maximum(readings.subjects[first:last, _COLUMNS], _LEAST), told)
+    fits = readings.subjects[first:last, _COLUMNS]
+    fits[:, _THINKING] = np.logaddexp(fits[:, _THINKING], readings.subjects[first:last, _QUIZ])
+    return Evidence(own, meaning, np.maximum(fits, _LEAST), told)
 
 
-def name_stretch(
-    first: int, last: int, readings: Readings, lines: Sequence[Line], catalogue: Catalogue, known: Directions
-) -> Named:
-    """Name the exercise of sentences `first` to `last` (exclusive) of a class."""
-    return named_by(weights(), evidence_of(first, last, readings, lines, known, telling()), catalogue, known)
+def name_stretches(
+    stretches: Sequence[tuple[int, int]],
+    readings: Readings,
+    lines: Sequence[Line],
+    catalogue: Catalogue,
+    known: Directions,
+) -> list[Named]:
+    """Name the exercises of a class, each of sentences ``first`` to ``last`` (exclusive), in order."""
+    seen = [evidence_of(first, last, readings, lines, known, telling()) for first, last in stretches]
+    return named_by(weights(), seen, catalogue, known)
 
 
-def named_by(own: Weights, seen: Evidence, catalogue: Catalogue, known: Directions) -> Named:
-    """Name the exercise of a stretch with given weights."""
-    families = log_softmax(family_features(seen, catalogue, known) @ own.families)
+def named_by(own: Weights, seen: Sequence[Evidence], catalogue: Catalogue, known: Directions) -> list[Named]:
+    """Name the exercises of one class with given weights."""
+    alone = [log_softmax(family_features(one, catalogue, known) @ own.families) for one in seen]
+    likely = [log_softmax(row @ own.beside) for row in company_features(alone, own.company)]
+    return [_named_by(own, one, families, catalogue, known) for one, families in zip(seen, likely, strict=True)]
+
+
+def _named_by(own: Weights, seen: Evidence, families: Rows, catalogue: Catalogue, known: Directions) -> Named:
     shares = np.exp(log_softmax(exercise_features(seen, families, catalogue, known) @ own.exercises))
     each, none = shares[:-1], shares[-1]
     total = np.exp(families) * none
@@ -173,7 +192,8 @@ def log_softmax(values: Rows) -> Rows:
 def weights() -> Weights:
     """Return the weights that ship."""
     with np.load(shipped("reader") / _FILE) as file:
-        return Weights(file["families"], file["exercises"])
+        company = Company(file["usual"], file["together"], file["following"])
+        return Weights(file["families"], file["beside"], file["exercises"], company)
 
 
 def _below_best(values: Rows) -> Rows:

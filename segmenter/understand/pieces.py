@@ -13,7 +13,7 @@ from segmenter.understand.alike import FAMILIES, directions
 from segmenter.understand.announced import announcements
 from segmenter.understand.catalogue import Catalogue
 from segmenter.understand.evidence import THINK_MS, Line
-from segmenter.understand.naming import Named, name_stretch
+from segmenter.understand.naming import Named, name_stretches
 from segmenter.understand.reader import SUBJECTS, Readings
 from segmenter.understand.stretches import Stretch, best_stretches
 
@@ -38,8 +38,16 @@ def pieces_of(readings: Readings, lines: Sequence[Line], catalogue: Catalogue) -
     """Return the pieces of a class in order; every sentence is in exactly one."""
     pieces: list[Piece] = []
     readings = replace(readings, starts=readings.starts + announcements(lines))
-    for stretch in best_stretches(readings, [line.sentence.start_ms for line in lines]):
-        piece = _piece(stretch, readings, lines, catalogue)
+    stretches = best_stretches(readings, [line.sentence.start_ms for line in lines])
+    kinds = [_kind(stretch, lines) for stretch in stretches]
+    led = [
+        (stretch.first, stretch.last)
+        for stretch, kind in zip(stretches, kinds, strict=True)
+        if kind == "quiz" or (kind is None and _active(stretch, lines))
+    ]
+    names = dict(zip(led, name_stretches(led, readings, lines, catalogue, directions(catalogue)), strict=True))
+    for stretch, kind in zip(stretches, kinds, strict=True):
+        piece = _piece(stretch, kind, names.get((stretch.first, stretch.last)), readings, lines)
         if pieces and _same(pieces[-1], piece):
             pieces[-1] = replace(
                 pieces[-1], last=piece.last, confidence=max(pieces[-1].confidence, piece.confidence)
@@ -47,6 +55,19 @@ def pieces_of(readings: Readings, lines: Sequence[Line], catalogue: Catalogue) -
         else:
             pieces.append(piece)
     return pieces
+
+
+def _kind(stretch: Stretch, lines: Sequence[Line]) -> Kind | None:
+    """What a stretch is by its subject; None where that is a family."""
+    own = lines[stretch.first : stretch.last]
+    kind = next((kind for kind in get_args(Kind) if kind == stretch.subject), None)
+    if kind == "quiz" and not any(line.cues.get("quiz") or line.pause_before_ms >= THINK_MS for line in own):
+        return "talk"  # riddles leave time to think, or say that they are riddles
+    return kind
+
+
+def _active(stretch: Stretch, lines: Sequence[Line]) -> bool:
+    return any(line.activity for line in lines[stretch.first : stretch.last])
 
 
 def _same(one: Piece, following: Piece) -> bool:
@@ -57,17 +78,11 @@ def _same(one: Piece, following: Piece) -> bool:
     return following.kind != "exercise" or (one.exercise is not None and one.exercise == following.exercise)
 
 
-def _piece(stretch: Stretch, readings: Readings, lines: Sequence[Line], catalogue: Catalogue) -> Piece:
-    own = slice(stretch.first, stretch.last)
-    shares = np.exp(readings.subjects[own]).mean(axis=0)
-    kind = next((kind for kind in get_args(Kind) if kind == stretch.subject), None)
-    active = any(line.activity for line in lines[own])
-    if kind == "quiz" and not any(line.cues.get("quiz") or line.pause_before_ms >= THINK_MS for line in lines[own]):
-        kind = "talk"  # riddles leave time to think, or say that they are riddles
-    named = None
-    if kind == "quiz" or (kind is None and active):
-        named = name_stretch(stretch.first, stretch.last, readings, lines, catalogue, directions(catalogue))
-    if named is not None and (kind is None or (active and _is_no_riddle(named))):
+def _piece(
+    stretch: Stretch, kind: Kind | None, named: Named | None, readings: Readings, lines: Sequence[Line]
+) -> Piece:
+    shares = np.exp(readings.subjects[stretch.first : stretch.last]).mean(axis=0)
+    if named is not None and (kind is None or (_active(stretch, lines) and _is_no_riddle(named))):
         share = named.family_share * (named.exercise_share if named.exercise else 1.0)
         likely = float(shares[_EXERCISE].sum()) if kind is None else 1.0
         return Piece(

@@ -9,9 +9,10 @@ the same weights on one machine.
 from __future__ import annotations
 
 import os
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from concurrent.futures import ProcessPoolExecutor
 from dataclasses import dataclass, replace
+from itertools import chain
 from pathlib import Path
 
 import click
@@ -31,9 +32,10 @@ from segmenter.understand.spans import Span, spans_by
 from segmenter.understand.train_cautions import fit_both, fit_words, odds_of, truth_of
 from segmenter.understand.train_doses import cases_of as dose_cases
 from segmenter.understand.train_doses import fit_doses
+from segmenter.understand.train_heard import as_heard
 from segmenter.understand.train_naming import Case, cases_of, fit_naming
 from segmenter.understand.train_reader import Lesson, fit, lesson_of
-from segmenter.understand.train_scores import caution_scores, scores, span_scores
+from segmenter.understand.train_scores import caution_scores, dose_scores, scores, span_scores
 from segmenter.understand.train_spans import Passage, fit_spans, found_in, passages_of
 from segmenter.understand.train_telling import Told, fit_telling, told_alone, told_by_name, told_in_cases
 
@@ -52,17 +54,25 @@ class Found:
 
 @dataclass(frozen=True)
 class Texts:
-    """What is learned from: whole classes, the same as a recogniser may write them, and excerpts."""
+    """What is learned from: whole classes as written and as heard, of those not spoken copies as a recogniser may
+    write them, and excerpts.
+    """
 
-    classes: tuple[Lesson, ...]
-    copies: tuple[Lesson, ...]
+    written: tuple[Lesson, ...]
+    heard: tuple[Lesson, ...]
+    copies: Mapping[int, Lesson]
     excerpts: tuple[Lesson, ...]
+
+    @property
+    def classes(self) -> tuple[Lesson, ...]:
+        """Whole classes, first those as written."""
+        return self.written + self.heard
 
     def without(self, held_out: Iterable[int]) -> list[Lesson]:
         """Return all lessons but those of some classes."""
         apart = set(held_out)
-        kept = [at for at in range(len(self.classes)) if at not in apart]
-        return [*(self.classes[at] for at in kept), *(self.copies[at] for at in kept), *self.excerpts]
+        copies = [copy for at, copy in self.copies.items() if at not in apart]
+        return [*(own for at, own in enumerate(self.classes) if at not in apart), *copies, *self.excerpts]
 
 
 def tellings(folder: Path) -> dict[str, list[str]]:
@@ -78,16 +88,21 @@ def tellings(folder: Path) -> dict[str, list[str]]:
     return told
 
 
-def texts_of(folder: Path, catalogue: Catalogue, known: Directions) -> Texts:
-    """Read and encode all text; takes minutes."""
+def texts_of(folder: Path, catalogue: Catalogue, known: Directions, *, heard: bool = True) -> Texts:
+    """Read and encode all text, or all but what was `heard`; takes minutes."""
     scripts = read_scripts(folder / "classes")
 
     def lessons(own: Iterable[Script]) -> tuple[Lesson, ...]:
         return tuple(lesson_of(example_of(script, catalogue), catalogue, known) for script in own)
 
-    excerpts = lessons(read_scripts(folder / "excerpts"))
+    spoken = [as_heard(script, folder / "heard") if heard else None for script in scripts]
+    unheard = [at for at, script in enumerate(spoken) if script is None]
+    copies = lessons(roughened(scripts[at], 1) for at in unheard)
     return Texts(
-        lessons(scripts), lessons(roughened(script, 1) for script in scripts), tuple(map(_nowhere, excerpts))
+        lessons(scripts),
+        lessons(script for script in spoken if script is not None),
+        dict(zip(unheard, copies, strict=True)),
+        tuple(map(_nowhere, lessons(read_scripts(folder / "excerpts")))),
     )
 
 
@@ -133,35 +148,35 @@ def _bytes(texts: Texts, seed: int) -> bytes:
 
 
 def held_out_spans(texts: Texts, rest: Sequence[Script], workers: int) -> list[Found]:
-    """Return the spans of each class, found by a recogniser that has met none of its voice's."""
-    folds = folds_of(texts.classes)
+    """Return the spans of each class as written, found by a recogniser that has met none of its voice's."""
+    folds = folds_of(texts.written)
     made: dict[int, Found] = {}
     with ProcessPoolExecutor(workers) as pool:
         jobs = [pool.submit(_spans_out, texts, rest, fold) for fold in folds]
         for fold, job in zip(folds, jobs, strict=True):
             made |= dict(zip(fold, job.result(), strict=True))
-    return [made[at] for at in range(len(texts.classes))]
+    return [made[at] for at in range(len(texts.written))]
 
 
 def _spans_out(texts: Texts, rest: Sequence[Script], fold: Sequence[int]) -> list[Found]:
     apart = set(fold)
-    own = [lesson.example.script for at, lesson in enumerate(texts.classes) if at not in apart]
+    own = [lesson.example.script for at, lesson in enumerate(texts.written) if at not in apart]
     model = fit_spans(_passages([*own, *rest]))
-    examples = [texts.classes[at].example for at in fold]
+    examples = [texts.written[at].example for at in fold]
     return [
         Found(spans_by(model, example.facts.words), found_in(model, _passages([example.script])))
         for example in examples
     ]
 
 
-def held_out_cautions(texts: Texts, folds: Sequence[Sequence[int]]) -> list[float]:
-    """Return what words say for a caution in each sentence of each class, to what has not met its voice."""
+def held_out_cautions(texts: Texts) -> list[float]:
+    """Return what words say for a caution in each sentence as written, to what has not met its voice."""
     made: dict[int, list[float]] = {}
-    for fold in folds:
+    for fold in folds_of(texts.written):
         apart = set(fold)
-        own = fit_words([*(lesson for at, lesson in enumerate(texts.classes) if at not in apart), *texts.excerpts])
-        made |= {at: odds_of(own, texts.classes[at]) for at in fold}
-    return [odds for at in range(len(texts.classes)) for odds in made[at]]
+        own = fit_words([*(lesson for at, lesson in enumerate(texts.written) if at not in apart), *texts.excerpts])
+        made |= {at: odds_of(own, texts.written[at]) for at in fold}
+    return [odds for at in range(len(texts.written)) for odds in made[at]]
 
 
 def held_out_evidence(
@@ -195,25 +210,29 @@ def train(workers: int) -> None:
     found = held_out_spans(texts, rest, workers)
     readings = held_out(texts, workers)
     named = [cases_of(lesson, read, known) for lesson, read in zip(texts.classes, readings, strict=True)]
+    # Words that were mis-heard say little of numbers and cautions: those are learned from what is written.
+    written = readings[: len(texts.written)]
     numbers = [
         dose_cases(lesson.example, read, own.spans)
-        for lesson, read, own in zip(texts.classes, readings, found, strict=True)
+        for lesson, read, own in zip(texts.written, written, found, strict=True)
     ]
     alone = [*told_alone(read_scripts(folder / "tellings")), *told_by_name(catalogue)]
     seen = held_out_evidence(named, folds, alone, known)
-    odds, truth = held_out_cautions(texts, folds), truth_of(texts.classes)
-    reader_said = np.concatenate([reader_odds(own) for own in readings])
+    odds, truth = held_out_cautions(texts), truth_of(texts.written)
+    reader_said = np.concatenate([reader_odds(own) for own in written])
     both = fit_both(odds, reader_said, truth)
-    report = scores(texts.classes, readings, named, seen, numbers, catalogue, known, folds)
+    report = scores(texts.classes, readings, named, seen, catalogue, known, folds)
+    report += dose_scores(numbers, folds_of(texts.written))
     report += caution_scores(chances_of(odds, reader_said, both), truth)
-    scripts = [lesson.example.script for lesson in texts.classes]
-    spans = span_scores(_passages(scripts), [spans for own in found for spans in own.passages], len(scripts))
+    # Spans are marked in what is written alone.
+    scripts = [lesson.example.script for lesson in texts.written]
+    spotted = [spans for own in found for spans in own.passages]
+    spans = span_scores(_passages(scripts), spotted, len(scripts))
     click.echo("training on all of it")
-    cases = [case for cases in named for case in cases]
-    fit_naming(cases, [own for owns in seen for own in owns], catalogue, known).keep(reader)
-    fit_telling([*told_in_cases(cases, known.ids), *alone]).keep(reader)
+    fit_naming(named, seen, catalogue, known).keep(reader)
+    fit_telling([*told_in_cases(chain(*named), known.ids), *alone]).keep(reader)
     fit_doses([case for cases in numbers for case in cases]).keep(reader)
-    replace(fit_words([*texts.classes, *texts.excerpts]), both=both).keep(reader)
+    replace(fit_words([*texts.written, *texts.excerpts]), both=both).keep(reader)
     with ProcessPoolExecutor(workers) as pool:
         for seed, weights in zip(SEEDS, pool.map(_bytes, [texts] * len(SEEDS), SEEDS), strict=True):
             write_whole(reader / f"reader-{seed}.bin", weights)

@@ -4,11 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from itertools import chain, islice
 
 import numpy as np
 
 from segmenter.understand.alike import FAMILIES, Directions
 from segmenter.understand.catalogue import Catalogue
+from segmenter.understand.company import company_features, company_of
 from segmenter.understand.naming import (
     Evidence,
     Weights,
@@ -54,30 +56,38 @@ class Case:
 
 
 def cases_of(lesson: Lesson, readings: Readings, known: Directions) -> list[Case]:
-    """Return the exercises of a class."""
+    """Return the exercises of a class, thinking tasks with them."""
     cases: list[Case] = []
     chapters = lesson.example.chapters
     for number in sorted(set(chapters.tolist())):
         opens = lesson.example.truth.chapters[number].opens
         places = np.flatnonzero(chapters == number)
-        if opens.kind == "exercise" and opens.family is not None:
+        if opens.kind in {"exercise", "quiz"} and opens.family is not None:
             exercise = known.ids.index(opens.exercise) if opens.exercise in known.ids else None
             family = FAMILIES.index(opens.family)
             cases.append(Case(lesson, readings, int(places[0]), int(places[-1]) + 1, family, exercise))
     return cases
 
 
-def fit_naming(cases: Sequence[Case], seen: Sequence[Evidence], catalogue: Catalogue, known: Directions) -> Weights:
-    """Train both models; the same cases give the same weights on one machine.
+def fit_naming(
+    named: Sequence[Sequence[Case]], seen: Sequence[Sequence[Evidence]], catalogue: Catalogue, known: Directions
+) -> Weights:
+    """Train all three models on the cases of classes; the same cases give the same weights on one machine.
 
     `seen` is the evidence of each case, with tellings by what was not trained on its voice.
     """
-    rows = [family_features(own, catalogue, known) for own in seen]
-    families = _descend(rows[0].shape[1], _slope(rows, [case.family for case in cases]))
-    scores = [log_softmax(row @ families) for row in rows]
-    rows = [exercise_features(own, likely, catalogue, known) for own, likely in zip(seen, scores, strict=True)]
+    cases, evidence = [*chain(*named)], [*chain(*seen)]
+    right = [case.family for case in cases]
+    rows = [family_features(own, catalogue, known) for own in evidence]
+    families = _descend(rows[0].shape[1], _slope(rows, right))
+    alone = iter([log_softmax(row @ families) for row in rows])
+    company = company_of([case.family for case in own] for own in named)
+    rows = [row for own in named for row in company_features([*islice(alone, len(own))], company)]
+    beside = _descend(rows[0].shape[1], _slope(rows, right))
+    likely = [log_softmax(row @ beside) for row in rows]
+    rows = [exercise_features(own, one, catalogue, known) for own, one in zip(evidence, likely, strict=True)]
     right = [len(known.ids) if case.exercise is None else case.exercise for case in cases]
-    return Weights(families, _descend(rows[0].shape[1], _slope(rows, right)))
+    return Weights(families, beside, _descend(rows[0].shape[1], _slope(rows, right)), company)
 
 
 def _slope(rows: Sequence[Rows], right: Sequence[int]) -> Callable[[Rows], Rows]:

@@ -23,7 +23,7 @@ from segmenter.understand.train_spans import Passage, scores_of
 _LIKELY = 0.5
 
 
-def dose_scores(cases: Sequence[Sequence[DoseCase]], folds: Sequence[Sequence[int]]) -> list[str]:
+def dose_scores(cases: Sequence[Sequence[DoseCase]], folds: Sequence[Sequence[int]]) -> str:
     """Weigh the numbers of each part with weights fitted to the other parts; return rows of Markdown."""
     truth: list[int] = []
     ruled: list[int] = []
@@ -41,7 +41,7 @@ def dose_scores(cases: Sequence[Sequence[DoseCase]], folds: Sequence[Sequence[in
                 places.append((home >= 0.5) == case.home)
     rows = (("by the rules alone", np.array(ruled)), ("weighed", np.array(weighed)))
     true = np.array(truth)
-    return [
+    lines = [
         "",
         "| numbers that ask for something, and what they measure | recall | precision |",
         "| --- | --- | --- |",
@@ -51,7 +51,9 @@ def dose_scores(cases: Sequence[Sequence[DoseCase]], folds: Sequence[Sequence[in
         ),
         "",
         f"Class or home: {np.mean(places):.1%} of {len(places)} right.",
+        "",
     ]
+    return "\n".join(lines)
 
 
 def caution_scores(chances: NDArray[np.float32], truth: NDArray[np.bool_]) -> str:
@@ -69,15 +71,14 @@ def scores(
     readings: Sequence[Readings],
     named: Sequence[Sequence[Case]],
     seen: Sequence[Sequence[Evidence]],
-    numbers: Sequence[Sequence[DoseCase]],
     catalogue: Catalogue,
     known: Directions,
     folds: Sequence[Sequence[int]],
 ) -> str:
     """Return a report in Markdown; `readings` come from networks that had not met the voice."""
     rows = [
-        f"Scores on {len(lessons)} classes, each read by a network that had met no class of its voice",
-        f"(`python -m segmenter.understand.train`; {len(folds)} parts).",
+        f"Scores on {len(lessons)} classes as written or heard, each read by a network that had met none of its",
+        f"voice (`python -m segmenter.understand.train`; {len(folds)} parts).",
         "",
         "| what | recall | precision |",
         "| --- | --- | --- |",
@@ -93,7 +94,7 @@ def scores(
     likely = np.concatenate([reading.subjects.argmax(axis=1) for reading in readings])
     rows += ["", "| what | right |", "| --- | --- |"]
     rows.append(f"| subject of a sentence, one of {len(SUBJECTS)} | {np.mean(subjects == likely):.1%} |")
-    return "\n".join([*rows, *_names(named, seen, folds, catalogue, known), *dose_scores(numbers, folds), ""])
+    return "\n".join([*rows, *_names(named, seen, folds, catalogue, known), ""])
 
 
 def _row(what: str, right: int, wanted: int, found: int) -> str:
@@ -133,11 +134,9 @@ def _names(
     for fold in folds:
         apart = set(fold)
         rest = [at for at in range(len(named)) if at not in apart]
-        own = fit_naming(
-            [case for at in rest for case in named[at]], [one for at in rest for one in seen[at]], catalogue, known
-        )
-        for case, one in (pair for at in fold for pair in zip(named[at], seen[at], strict=True)):
-            found = named_by(own, one, catalogue, known)
+        own = fit_naming([named[at] for at in rest], [seen[at] for at in rest], catalogue, known)
+        names = ((named[at], named_by(own, seen[at], catalogue, known)) for at in fold)
+        for case, found in (pair for cases, them in names for pair in zip(cases, them, strict=True)):
             total += 1
             family += found.family == FAMILIES[case.family]
             wanted += case.exercise is not None

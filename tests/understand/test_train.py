@@ -1,5 +1,6 @@
 """Training on a few classes: that it learns, repeats itself, and keeps voices apart."""
 
+from itertools import chain
 from pathlib import Path
 
 import numpy as np
@@ -41,12 +42,12 @@ def test_the_reader_learns_what_it_is_shown_and_learns_it_again(lessons: list[Le
     catalogue = load_catalogue()
     known = directions(catalogue)
     pairs = zip(lessons, readings, strict=True)
-    cases = [case for lesson, reading in pairs for case in cases_of(lesson, reading, known)]
-    learned = fit_telling(2 * [*told_in_cases(cases, known.ids), *told_by_name(catalogue)])
-    seen = [case.evidence(known, learned) for case in cases]
-    weights = fit_naming(cases, seen, catalogue, known)
-    names = [named_by(weights, one, catalogue, known) for one in seen]
-    right = [name.family == FAMILIES[case.family] for name, case in zip(names, cases, strict=True)]
+    named = [cases_of(lesson, reading, known) for lesson, reading in pairs]
+    learned = fit_telling(2 * [*told_in_cases(chain(*named), known.ids), *told_by_name(catalogue)])
+    seen = [[case.evidence(known, learned) for case in cases] for cases in named]
+    weights = fit_naming(named, seen, catalogue, known)
+    names = chain(*(named_by(weights, own, catalogue, known) for own in seen))
+    right = [name.family == FAMILIES[case.family] for name, case in zip(names, chain(*named), strict=True)]
     assert np.mean(right) > 0.9
 
 
