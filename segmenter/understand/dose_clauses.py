@@ -35,6 +35,8 @@ _BINDING = frozenset(
     ["a", "an", "the", "of", "your", "my", "our", "their", "for", "with", "about", "than", "each", "every"]
 )
 _WITH = re.compile(r"With (?:an? )?\w+[ -](?:seconds?|minutes?)\b")
+_REST = re.compile(r"(?:and |then |now )?(?:rest|relax|break)\W*", re.IGNORECASE)
+_TIME = re.compile(r"(?:for )?\w+(?:[ -]\w+)?[ -](?:seconds?|minutes?)\W*", re.IGNORECASE)
 
 
 @dataclass(frozen=True)
@@ -213,12 +215,12 @@ def _breaths(own: Sequence[Word]) -> frozenset[int]:
 def utterances_in(words: Sequence[Word]) -> list[Sentence]:
     """Part words into sentences; where nothing is punctuated, by the breaths between them.
 
-    A number alone stays with what a recogniser parted from it: "Half a dozen. With ten seconds between."
+    What a recogniser parted stays together: "Half a dozen. With ten seconds between.", "Rest. Thirty seconds."
     """
     parts: list[Sentence] = []
     for sentence in split_sentences(words):
         own = words[sentence.first : sentence.last]
-        if parts and _WITH.match(sentence.text) and _is_number(parts[-1].text):
+        if parts and _goes_on(parts[-1].text, sentence.text):
             parts[-1] = _part(words, parts[-1].first, sentence.last)
             continue
         if len(own) < UNPUNCTUATED or any(ends_clause(word.text) for word in own[:-1]):
@@ -236,6 +238,12 @@ def utterances_in(words: Sequence[Word]) -> list[Sentence]:
 def _binds(word: Word) -> bool:
     """Whether a phrase goes on after a word, however long the speaker takes: "two sets of … ten"."""
     return word.text.lower() in _BINDING
+
+
+def _goes_on(before: str, following: str) -> bool:
+    if _REST.fullmatch(before):
+        return bool(_TIME.fullmatch(following))
+    return bool(_WITH.match(following)) and _is_number(before)
 
 
 def _is_number(text: str) -> bool:

@@ -65,6 +65,7 @@ _TABLE: tuple[tuple[str, str, tuple[str, ...]], ...] = (
         (
             rf"(?:^(?:and )?|\b{_DOING} |\b(?:just|only|about) )(free|tree) (?:{_DONE}|(?:goes|rounds|lots)\b)",
             rf"^(free|tree) {_ENOUGH}",
+            rf"\b(free|tree) {_EACH}",
         ),
     ),
     ("six", "a number stands before what is done", (rf"\b(sex|sicks) (?:{_DONE}|(?:more|back|there)\b)",)),

@@ -216,6 +216,7 @@ BY_WHO_SPEAKS = [
     ("We shall now perform five together.", ["class reps=5"]),
     ("I should be obliged if you would complete ten at home.", ["home reps=10"]),
     ("Three sets of eight at home. Minute off between sets.", ["home reps=8 sets=3 rest=60"]),
+    ("Rest. 30 seconds. Walk it off.", ["class rest=30"]),
     ("Half a dozen. With a three-second rest so the cheeks don't cramp.", ["class reps=6 rest=3"]),
     ("10. With 5 seconds between.", ["class reps=10 rest=5"]),
     ("Two sets of eight, with thirty seconds of nothing in the middle.", ["class reps=8 sets=2 rest=30"]),

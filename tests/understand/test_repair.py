@@ -54,6 +54,7 @@ def reads(text: str, probability: float | None = None) -> str:
         ("A slow count on 4.", "A slow count of 4."),
         ("It's too in, and for out.", "It's two in, and four out."),
         ("Do free a leg.", "Do three a leg."),
+        ("Down, free on each leg today.", "Down, three on each leg today."),
         ("10.5 seconds.", "10, 5 seconds."),
         ("At home it's 15-4 days in the week.", "At home it's 15, 4 days in the week."),
         ("For in, six out.", "Four in, six out."),
