@@ -14,8 +14,8 @@ from segmenter.understand.evidence import Line
 from segmenter.understand.reader import Rows
 from segmenter.understand.reader_features import freshly_named
 
-TURNS, NEWS, LEAVES = 2.0, 2.0, 4.0
-"""Log odds of a start where a sentence turns to an exercise by name, brings news, says goodbye."""
+TURNS, ASKS, NEWS, LEAVES = 2.0, 2.0, 2.0, 4.0
+"""Log odds of a start: a sentence turns to an exercise by name, asks a dose too, brings news, says goodbye."""
 _NAMED, _TURN = 0.8, 0.4
 _LAST = 6
 """Sentences at the end of a class among which a goodbye is one."""
@@ -30,7 +30,7 @@ def announcements(lines: Sequence[Line]) -> Rows:
     last = dict.fromkeys(("closing", "news"), -len(lines) - _RECENT)
     for at, line in enumerate(lines):
         if fresh[at] >= _NAMED and line.cues.get("turn", 0.0) >= _TURN:
-            added[at] = TURNS
+            added[at] = TURNS + ASKS * (line.class_ask or line.home_ask)
         if line.cues.get("news", 0.0) >= 1.4:
             added[at] += NEWS * (at - last["news"] > _RECENT)
             last["news"] = at
