@@ -80,8 +80,7 @@ def test_what_an_editor_hid_is_jumped_over(visit: Opener) -> None:
     page.click("#play")
     played = page.evaluate("window.played")
     assert min(played) < 3.5  # it came from before the hidden part, which is from 3.5 to 6
-    # A busy machine may look a moment late.
-    assert [at for at in played if 4.75 < at < 5.95] == []
+    assert [at for at in played if 3.75 < at < 5.95] == []
     expect(page.locator("#now-title")).to_have_text("Lip press")
     # The closing is hidden, too: the class ends before it.
     to(page, "#t=8.9")
