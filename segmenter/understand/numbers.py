@@ -166,7 +166,7 @@ def _special(words: Sequence[str], closed: Sequence[bool], at: int) -> NumberAt 
     if words[at] in {"once", "twice", "thrice"}:
         often = {"once": 1, "twice": 2, "thrice": 3}[words[at]]
         return NumberAt(at, at + 1, often, often, unit="times")
-    if words[at : at + 1] == ["minute"] and words[at + 1 : at + 2] in _IDLE and (at == 0 or closed[at - 1]):
+    if words[at] == "minute" and words[at + 1 : at + 2] in _IDLE and (at == 0 or closed[at - 1]):
         return NumberAt(at, at + 1, 1, 1, unit="minute")
     if words[at] in {"a", "one"} and words[at + 1 : at + 3] == ["hundred", "and"]:
         tail = _one(words, [False] * len(words), at + 3) if at + 3 < len(words) else None
